@@ -1,0 +1,84 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The programme file: an OGC GeoPackage with one table per noun, a change log, and undo. The only room that speaks SQL. */
+#ifndef SPINNEY_STORE_H
+#define SPINNEY_STORE_H
+#include "model/model.h"
+
+struct store; ///< an open programme file
+
+enum store_mode {
+    STORE_READ,  ///< look only; works beside a writer
+    STORE_WRITE, ///< one writer at a time
+};
+
+/// The version of the file's layout this program writes. Newer files are refused; older ones are migrated after a copy.
+enum { STORE_VERSION = 1 };
+
+/// Make a new programme file at `path` (refused if something is there) holding this programme row, and open it to write.
+/// The reference system must be projected, in metres; its definition is written into the file.
+enum outcome store_create(const char *path, const struct programme *programme, const char *author, struct store **out, struct failure *why);
+/// Open a programme file. Checks that it is one, its integrity, its version, foreign keys and the spatial index; migrates
+/// an older one forward after writing a copy beside it. OUTCOME_DATA: not a programme, damaged, or newer than this program.
+enum outcome store_open(const char *path, enum store_mode mode, struct store **out, struct failure *why);
+/// Close; back to one file. Safe on NULL. What was not committed is rolled back.
+void store_close(struct store *store);
+const char *store_path(const struct store *store);
+
+/// A step groups changes that are done, kept in the log and undone together. Steps do not nest.
+enum outcome store_begin(struct store *store, const char *author, const char *what, struct failure *why);
+enum outcome store_commit(struct store *store, struct failure *why);
+void store_rollback(struct store *store);
+
+/// Add rows (`n` structs of the noun's type, one after another) within a step. Fills id and, where unset, uuid in each.
+/// Every row is checked (noun_check) first; the failure's row is the index from 1. Nothing is added on failure.
+enum outcome store_add(struct store *store, enum noun noun, void *rows, size_t n, struct failure *why);
+/// Change a row by its id to what the struct holds, within a step; the old values go to the change log.
+enum outcome store_change(struct store *store, enum noun noun, const void *row, struct failure *why);
+/// Mark a row as deleted, within a step. Refused while other living rows refer to it, naming them.
+enum outcome store_delete(struct store *store, enum noun noun, int64_t id, struct failure *why);
+
+/// A condition on one field: `field` equals `value` (ids and whole numbers), or `text` if that is set.
+struct store_where {
+    const char *field; ///< column of the noun, or "id"
+    int64_t value;
+    const char *text;
+};
+/// Load living rows in order of id. `where` may be NULL (n_where 0); conditions are joined by "and". *rows is an array of
+/// the noun's structs in the arena, *n their number. Bytes fields are loaded only if `with_bytes`.
+enum outcome store_load(struct store *store, enum noun noun, const struct store_where *where, size_t n_where, bool with_bytes,
+                        struct arena *arena, void **rows, size_t *n, struct failure *why);
+/// The one living row of this id. OUTCOME_DATA if there is none.
+enum outcome store_get(struct store *store, enum noun noun, int64_t id, struct arena *arena, void *row, struct failure *why);
+enum outcome store_count(struct store *store, enum noun noun, const struct store_where *where, size_t n_where, int64_t *n, struct failure *why);
+
+/// A step as the log shows it.
+struct store_step {
+    int64_t id;
+    const char *at;     ///< moment, ISO 8601 in UTC
+    const char *author;
+    const char *what;
+    int64_t changes;    ///< rows it touched
+    int64_t undoes;     ///< the step it takes back, or 0
+    int64_t undone_by;  ///< the step that took it back, or 0
+};
+/// Steps, newest first, at most `most`.
+enum outcome store_steps(struct store *store, size_t most, struct arena *arena, struct store_step **steps, size_t *n, struct failure *why);
+/// Take a step back by a new step, so that nothing is forgotten. Refused with the reason where later steps changed the
+/// same rows. Undoing an undo brings the change back.
+enum outcome store_undo(struct store *store, int64_t step, const char *author, int64_t *new_step, struct failure *why);
+
+/// One old value of a row, for its history.
+struct store_past {
+    int64_t step;
+    const char *at, *author, *what;
+    const char *kind;   ///< "added", "changed", "deleted", "restored"
+    const char *before; ///< JSON object of the fields that changed, old values
+    const char *after;  ///< the same with new values
+};
+enum outcome store_history(struct store *store, enum noun noun, int64_t id, struct arena *arena, struct store_past **past, size_t *n, struct failure *why);
+
+/// A consistent copy of the whole file while it is open (SQLite's backup, never a file copy). Refuses to overwrite.
+enum outcome store_backup(struct store *store, const char *path, struct failure *why);
+/// What a full check of the file finds, as sentences; n 0: nothing wrong.
+enum outcome store_verify(struct store *store, struct arena *arena, const char ***findings, size_t *n, struct failure *why);
+#endif
