@@ -53,8 +53,8 @@ void failure_print(const struct failure *why, char *out, size_t n)
     if (why->column[0] != '\0')
         snprintf(column, sizeof column, "%scolumn %s", why->file[0] != '\0' || why->row > 0 ? ", " : "", why->column);
     bool placed = why->file[0] != '\0' || row[0] != '\0' || column[0] != '\0';
-    snprintf(out, n, "%s%s%s%s%s%s%s", why->file, row, column, placed ? ": " : "", why->sentence,
-             why->remedy[0] != '\0' ? " " : "", why->remedy);
+    snprintf(out, n, "%s%s%s%s%s%s%s", why->file, row, column, placed ? ": " : "", why->sentence, why->remedy[0] != '\0' ? " " : "",
+             why->remedy);
 }
 
 void give_up(const char *what, const char *file, int line)

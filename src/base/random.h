@@ -14,12 +14,12 @@ struct random_stream {
 };
 struct random_stream random_make(uint64_t seed, uint64_t stream);
 uint32_t random_u32(struct random_stream *r);
-double random_uniform(struct random_stream *r);                   ///< in (0, 1), never an end
-uint64_t random_below(struct random_stream *r, uint64_t n);       ///< 0 … n − 1, without bias; n > 0
-double random_normal(struct random_stream *r);                    ///< mean 0, variance 1 (Box–Muller)
-double random_gamma(struct random_stream *r, double shape);       ///< scale 1; shape > 0 (Marsaglia & Tsang 2000)
-double random_beta(struct random_stream *r, double a, double b);  ///< a, b > 0
-int64_t random_poisson(struct random_stream *r, double mean);     ///< mean 0 … 1e6
+double random_uniform(struct random_stream *r);                        ///< in (0, 1), never an end
+uint64_t random_below(struct random_stream *r, uint64_t n);            ///< 0 … n − 1, without bias; n > 0
+double random_normal(struct random_stream *r);                         ///< mean 0, variance 1 (Box–Muller)
+double random_gamma(struct random_stream *r, double shape);            ///< scale 1; shape > 0 (Marsaglia & Tsang 2000)
+double random_beta(struct random_stream *r, double a, double b);       ///< a, b > 0
+int64_t random_poisson(struct random_stream *r, double mean);          ///< mean 0 … 1e6
 void random_shuffle(struct random_stream *r, size_t *index, size_t n); ///< Fisher–Yates
 /// Fill one block of four words from a counter and a key.
 void random_philox(const uint32_t counter[4], const uint32_t key[2], uint32_t out[4]);

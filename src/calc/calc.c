@@ -4,8 +4,9 @@
 #include <math.h>
 #include <string.h>
 
-const struct calc *const calc_rooms[] = {calc_stats, calc_geo,    calc_site,  calc_species, calc_ground,  calc_water,    calc_mix, calc_layout,
-                                         calc_trial, calc_survey, calc_money, calc_stand,   calc_benefit, calc_evidence, calc_draw};
+const struct calc *const calc_rooms[] = {calc_stats, calc_geo,   calc_site,    calc_species,  calc_ground,
+                                         calc_water, calc_mix,   calc_layout,  calc_trial,    calc_survey,
+                                         calc_money, calc_stand, calc_benefit, calc_evidence, calc_draw};
 const size_t calc_n_rooms = sizeof calc_rooms / sizeof *calc_rooms;
 
 const struct calc *calc_find(const char *name)
@@ -120,7 +121,8 @@ enum outcome calc_read(const struct calc *calc, json_t *in, const char *name, co
         } else if (strcmp(part, "NA") == 0) {
             json_array_append_new(list, json_null());
         } else {
-            outcome = fail(why, OUTCOME_USAGE, "%s of %s: \"%.80s\" is not a number; write 1,2,3 (NA for unknown).", name, calc->name, part);
+            outcome =
+                fail(why, OUTCOME_USAGE, "%s of %s: \"%.80s\" is not a number; write 1,2,3 (NA for unknown).", name, calc->name, part);
             break;
         }
     }

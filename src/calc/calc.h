@@ -19,7 +19,7 @@ struct calc_value {
 /// A calculator. `run` gets an object whose members have been checked against `in` for name and kind, and adds every
 /// member of `out` to `result` (json null for unknown). It may add "working": an array of sentences.
 struct calc {
-    const char *name;   ///< noun_verb or noun, lower case with underscores
+    const char *name; ///< noun_verb or noun, lower case with underscores
     const char *title;
     const char *source; ///< publication with equation, table or page; or "common practice, no source"
     const struct calc_value *in;

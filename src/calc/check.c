@@ -106,7 +106,10 @@ static void block_run(const struct telling *telling, const struct block *block)
     char words[1400] = "";
     const struct calc *calc = block->calc == NULL ? NULL : calc_find(block->calc);
     if (calc == NULL || block->source == NULL || (block->n_out == 0) == (block->fails == NULL)) {
-        snprintf(words, sizeof words, "%s", calc == NULL ? "no such calculator" : block->source == NULL ? "has no source" : "needs out lines, or fails");
+        snprintf(words, sizeof words, "%s",
+                 calc == NULL            ? "no such calculator"
+                 : block->source == NULL ? "has no source"
+                                         : "needs out lines, or fails");
         told(telling, block, false, words);
         return;
     }

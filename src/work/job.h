@@ -28,7 +28,7 @@ struct job_context {
     const char *author;  ///< pseudonym of the person
     int32_t today;       ///< the day, given by the face: rooms have no clock
     const struct progress *progress;
-    const char *upload;  ///< content of the one OPTION_FILE_IN sent by the browser, or NULL: read the path
+    const char *upload; ///< content of the one OPTION_FILE_IN sent by the browser, or NULL: read the path
     size_t upload_n;
 };
 
@@ -40,6 +40,9 @@ struct job {
     enum job_access access;
     const struct option *options;
     size_t n_options;
+    /// Options that may be given without their name, in this order (after the programme file), ended by NULL; NULL: none.
+    /// The last takes all that is left, joined by ";".
+    const char *const *bare;
     /// `in` has been checked against the options. *note is a new note (work/note.h) that the caller releases.
     enum outcome (*run)(const struct job_context *context, const json_t *in, json_t **note, struct failure *why);
 };

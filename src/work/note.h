@@ -31,8 +31,8 @@ void table_column(json_t *table, const char *name, const char *title, const char
 json_t *table_row(json_t *table);
 void row_text(json_t *row, const char *cell); ///< NULL: unknown
 void row_print(json_t *row, const char *format, ...) __attribute__((format(printf, 2, 3)));
-void row_number(json_t *row, double cell);    ///< NaN: unknown
-void row_integer(json_t *row, int64_t cell);  ///< INT_UNKNOWN: unknown
+void row_number(json_t *row, double cell);   ///< NaN: unknown
+void row_integer(json_t *row, int64_t cell); ///< INT_UNKNOWN: unknown
 void section_figure(json_t *section, const char *title, const char *svg, const char *alt);
 void note_caution(json_t *note, const char *code, const char *words, const char *defer);
 void note_unknown(json_t *note, const char *format, ...) __attribute__((format(printf, 2, 3)));

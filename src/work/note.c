@@ -1,0 +1,323 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Making notes and printing them as plain text. */
+#include "work/note.h"
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+#include <utf8proc.h>
+
+static json_t *printed(const char *format, va_list list)
+{
+    va_list again;
+    va_copy(again, list);
+    int n = vsnprintf(NULL, 0, format, list);
+    require(n >= 0);
+    char *text = memory_get((size_t)n + 1, 1);
+    vsnprintf(text, (size_t)n + 1, format, again);
+    va_end(again);
+    json_t *out = json_string(text);
+    if (out == NULL) /* bytes that are not UTF-8 came from outside: show them as such */
+        out = json_string("(text that is not UTF-8)");
+    free(text);
+    return out;
+}
+
+static json_t *list_in(json_t *object, const char *key)
+{
+    json_t *list = json_object_get(object, key);
+    if (list == NULL) {
+        list = json_array();
+        json_object_set_new(object, key, list);
+    }
+    return list;
+}
+
+json_t *note_new(void)
+{
+    return json_object();
+}
+
+void note_answer(json_t *note, const char *format, ...)
+{
+    va_list list;
+    va_start(list, format);
+    json_object_set_new(note, "answer", printed(format, list));
+    va_end(list);
+}
+
+json_t *note_section(json_t *note, const char *title)
+{
+    json_t *section = json_object();
+    json_object_set_new(section, "title", json_string(title));
+    json_array_append_new(list_in(note, "sections"), section);
+    return section;
+}
+
+void section_text(json_t *section, const char *format, ...)
+{
+    va_list list;
+    va_start(list, format);
+    json_object_set_new(section, "text", printed(format, list));
+    va_end(list);
+}
+
+json_t *section_table(json_t *section)
+{
+    json_t *table = json_object();
+    json_object_set_new(table, "columns", json_array());
+    json_object_set_new(table, "rows", json_array());
+    json_object_set_new(section, "table", table);
+    return table;
+}
+
+void table_column(json_t *table, const char *name, const char *title, const char *unit, int digits)
+{
+    json_t *column = json_pack("{s:s, s:s, s:s}", "name", name, "title", title, "unit", unit);
+    if (digits >= 0)
+        json_object_set_new(column, "digits", json_integer(digits));
+    json_array_append_new(json_object_get(table, "columns"), column);
+}
+
+json_t *table_row(json_t *table)
+{
+    json_t *row = json_array();
+    json_array_append_new(json_object_get(table, "rows"), row);
+    return row;
+}
+
+void row_text(json_t *row, const char *cell)
+{
+    json_t *text = cell == NULL ? json_null() : json_string(cell);
+    json_array_append_new(row, text == NULL ? json_string("(text that is not UTF-8)") : text);
+}
+
+void row_print(json_t *row, const char *format, ...)
+{
+    va_list list;
+    va_start(list, format);
+    json_array_append_new(row, printed(format, list));
+    va_end(list);
+}
+
+void row_number(json_t *row, double cell)
+{
+    json_array_append_new(row, isfinite(cell) ? json_real(cell) : json_null());
+}
+
+void row_integer(json_t *row, int64_t cell)
+{
+    json_array_append_new(row, cell == INT_UNKNOWN ? json_null() : json_integer(cell));
+}
+
+void section_figure(json_t *section, const char *title, const char *svg, const char *alt)
+{
+    json_object_set_new(section, "figure", json_pack("{s:s, s:s, s:s}", "title", title, "svg", svg, "alt", alt));
+}
+
+void note_caution(json_t *note, const char *code, const char *words, const char *defer)
+{
+    json_array_append_new(list_in(note, "cautions"), json_pack("{s:s, s:s, s:s?}", "code", code, "words", words, "defer", defer));
+}
+
+void note_unknown(json_t *note, const char *format, ...)
+{
+    va_list list;
+    va_start(list, format);
+    json_array_append_new(list_in(note, "unknown"), printed(format, list));
+    va_end(list);
+}
+
+void note_source(json_t *note, const char *format, ...)
+{
+    va_list list;
+    va_start(list, format);
+    json_t *source = printed(format, list), *sources = list_in(note, "sources");
+    va_end(list);
+    for (size_t i = 0; i < json_array_size(sources); i++)
+        if (json_equal(json_array_get(sources, i), source)) {
+            json_decref(source);
+            return;
+        }
+    json_array_append_new(sources, source);
+}
+
+void note_written(json_t *note, const char *kind, const char *path)
+{
+    json_array_append_new(list_in(note, "written"), json_pack("{s:s, s:s}", "kind", kind, "path", path));
+}
+
+json_t *note_data(json_t *note)
+{
+    json_t *data = json_object_get(note, "data");
+    if (data == NULL) {
+        data = json_object();
+        json_object_set_new(note, "data", data);
+    }
+    return data;
+}
+
+/* Columns a text takes on a terminal. */
+static int width_of(const char *text)
+{
+    int width = 0;
+    utf8proc_int32_t point = 0;
+    for (const unsigned char *at = (const unsigned char *)text; *at != '\0';) {
+        utf8proc_ssize_t n = utf8proc_iterate(at, -1, &point);
+        if (n <= 0) {
+            at++;
+            continue;
+        }
+        at += n;
+        width += utf8proc_charwidth(point);
+    }
+    return width;
+}
+
+static void wrapped(struct text *out, const char *text, int width, const char *first, const char *rest)
+{
+    int at = 0;
+    text_add(out, first);
+    at = width_of(first);
+    bool begun = false;
+    while (*text != '\0') {
+        size_t n = strcspn(text, " \n");
+        char word[512];
+        snprintf(word, sizeof word, "%.*s", (int)(n < 500 ? n : 500), text);
+        int w = width_of(word);
+        if (begun && at + 1 + w > width) {
+            text_print(out, "\n%s", rest);
+            at = width_of(rest);
+            begun = false;
+        }
+        if (begun) {
+            text_add(out, " ");
+            at++;
+        }
+        text_add(out, word);
+        at += w;
+        begun = true;
+        text += n < 500 ? n : 500;
+        if (*text == '\n') {
+            text_print(out, "\n%s", rest);
+            at = width_of(rest);
+            begun = false;
+        }
+        while (*text == ' ' || *text == '\n')
+            text++;
+    }
+    text_add(out, "\n");
+}
+
+static char *cell_text(struct arena *arena, const json_t *cell, const json_t *column)
+{
+    char out[64];
+    if (cell == NULL || json_is_null(cell))
+        return arena_text(arena, "unknown");
+    if (json_is_string(cell))
+        return arena_text(arena, json_string_value(cell));
+    const json_t *digits = json_object_get(column, "digits");
+    if (json_is_integer(cell) && digits == NULL)
+        return arena_print(arena, "%lld", (long long)json_integer_value(cell));
+    if (digits != NULL)
+        number_fixed(json_number_value(cell), (int)json_integer_value(digits), out);
+    else
+        number_write(json_number_value(cell), out);
+    return arena_text(arena, out);
+}
+
+static void table_print(const json_t *table, struct text *out)
+{
+    struct arena arena = {0};
+    const json_t *columns = json_object_get(table, "columns"), *rows = json_object_get(table, "rows");
+    size_t n = json_array_size(columns), m = json_array_size(rows);
+    char **cells = arena_array(&arena, (m + 1) * n, sizeof *cells);
+    int *widths = arena_array(&arena, n, sizeof *widths);
+    bool *left = arena_array(&arena, n, sizeof *left);
+    for (size_t j = 0; j < n; j++) {
+        const json_t *column = json_array_get(columns, j);
+        const char *unit = json_string_value(json_object_get(column, "unit")), *title = json_string_value(json_object_get(column, "title"));
+        cells[j] = unit == NULL || *unit == '\0' ? arena_text(&arena, title) : arena_print(&arena, "%s [%s]", title, unit);
+        widths[j] = width_of(cells[j]);
+        for (size_t i = 0; i < m; i++) {
+            const json_t *cell = json_array_get(json_array_get(rows, i), j);
+            left[j] = left[j] || json_is_string(cell);
+            cells[(i + 1) * n + j] = cell_text(&arena, cell, column);
+            int w = width_of(cells[(i + 1) * n + j]);
+            if (w > widths[j])
+                widths[j] = w;
+        }
+    }
+    for (size_t i = 0; i <= m; i++) {
+        text_add(out, " ");
+        for (size_t j = 0; j < n; j++) {
+            const char *cell = cells[i * n + j];
+            int pad = widths[j] - width_of(cell);
+            bool last = j + 1 == n;
+            text_print(out, " %*s%s%*s", left[j] ? 0 : pad, "", cell, left[j] && !last ? pad : 0, "");
+            if (!last)
+                text_add(out, " ");
+        }
+        text_add(out, "\n");
+        if (i == 0) {
+            text_add(out, " ");
+            for (size_t j = 0; j < n; j++) {
+                text_add(out, " ");
+                for (int k = 0; k < widths[j]; k++)
+                    text_add(out, "-");
+                text_add(out, j + 1 == n ? "" : " ");
+            }
+            text_add(out, "\n");
+        }
+    }
+    arena_clear(&arena);
+}
+
+static void list_print(const json_t *note, const char *key, const char *title, int width, struct text *out)
+{
+    const json_t *list = json_object_get(note, key);
+    if (json_array_size(list) == 0)
+        return;
+    text_print(out, "\n%s\n", title);
+    for (size_t i = 0; i < json_array_size(list); i++) {
+        const json_t *one = json_array_get(list, i);
+        if (json_is_string(one)) {
+            wrapped(out, json_string_value(one), width, "  - ", "    ");
+        } else if (json_object_get(one, "path") != NULL) {
+            text_print(out, "  %s: %s\n", json_string_value(json_object_get(one, "kind")), json_string_value(json_object_get(one, "path")));
+        } else {
+            struct text words = {0};
+            const char *defer = json_string_value(json_object_get(one, "defer"));
+            text_print(&words, "%s %s", json_string_value(json_object_get(one, "code")), json_string_value(json_object_get(one, "words")));
+            if (defer != NULL)
+                text_print(&words, " Who decides: %s.", defer);
+            wrapped(out, words.at, width, "  ! ", "    ");
+            text_free(&words);
+        }
+    }
+}
+
+void note_print(const json_t *note, int width, struct text *out)
+{
+    if (width < 40)
+        width = 40;
+    const char *answer = json_string_value(json_object_get(note, "answer"));
+    if (answer != NULL)
+        wrapped(out, answer, width, "", "");
+    const json_t *sections = json_object_get(note, "sections");
+    for (size_t i = 0; i < json_array_size(sections); i++) {
+        const json_t *section = json_array_get(sections, i), *figure = json_object_get(section, "figure");
+        text_print(out, "\n%s\n", json_string_value(json_object_get(section, "title")));
+        const char *text = json_string_value(json_object_get(section, "text"));
+        if (text != NULL)
+            wrapped(out, text, width, "  ", "  ");
+        if (json_object_get(section, "table") != NULL)
+            table_print(json_object_get(section, "table"), out);
+        if (figure != NULL)
+            wrapped(out, json_string_value(json_object_get(figure, "alt")), width, "  [figure] ", "  ");
+    }
+    list_print(note, "cautions", "Cautions", width, out);
+    list_print(note, "unknown", "Not known, not checked", width, out);
+    list_print(note, "sources", "Sources", width, out);
+    list_print(note, "written", "Written", width, out);
+}
