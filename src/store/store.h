@@ -8,7 +8,7 @@ struct store; ///< an open programme file
 
 enum store_mode {
     STORE_READ,  ///< look only; works beside a writer
-    STORE_WRITE, ///< one writer at a time
+    STORE_WRITE, ///< may take steps; writers take turns, one step at a time
 };
 
 /// The version of the file's layout this program writes. Newer files are refused; older ones are migrated after a copy.
@@ -23,25 +23,34 @@ enum outcome store_open(const char *path, enum store_mode mode, struct store **o
 /// Close; back to one file. Safe on NULL. What was not committed is rolled back.
 void store_close(struct store *store);
 const char *store_path(const struct store *store);
+/// How long store_begin waits for another writer to end its step; 5,000 ms at first.
+void store_patience(struct store *store, int wait_ms);
 
-/// A step groups changes that are done, kept in the log and undone together. Steps do not nest.
+/// A step groups changes that are done, kept in the log and undone together. Steps do not nest. Beginning one while
+/// another writer is inside a step waits, then is refused (OUTCOME_SYSTEM). A step that changed nothing leaves no trace.
+/// Where a write fails for want of room or by a fault of the disk, the whole step is lost and the commit is refused: the
+/// file is as it was when the step began. To base a change on what was read, begin the step before reading.
 enum outcome store_begin(struct store *store, const char *author, const char *what, struct failure *why);
 enum outcome store_commit(struct store *store, struct failure *why);
 void store_rollback(struct store *store);
+/// The step being taken, or else the last one committed through this store; 0: none yet.
+int64_t store_last_step(const struct store *store);
 
 /// Add rows (`n` structs of the noun's type, one after another) within a step. Fills id and, where unset, uuid in each.
 /// Every row is checked (noun_check) first; the failure's row is the index from 1. Nothing is added on failure.
 enum outcome store_add(struct store *store, enum noun noun, void *rows, size_t n, struct failure *why);
-/// Change a row by its id to what the struct holds, within a step; the old values go to the change log.
+/// Change a row by its id to what the struct holds, within a step; the old values go to the change log. Only fields that
+/// differ are written. The uuid of a row never changes.
 enum outcome store_change(struct store *store, enum noun noun, const void *row, struct failure *why);
 /// Mark a row as deleted, within a step. Refused while other living rows refer to it, naming them.
 enum outcome store_delete(struct store *store, enum noun noun, int64_t id, struct failure *why);
 
-/// A condition on one field: `field` equals `value` (ids and whole numbers), or `text` if that is set.
+/// A condition on one field: it equals `value`, or `text` if that is set. `value` is compared with ids, whole numbers, days
+/// and enum values as they stand in the struct, so that unknown (0, INT_UNKNOWN, DATE_UNKNOWN) finds what is unknown.
 struct store_where {
-    const char *field; ///< column of the noun, or "id"
+    const char *field; ///< column of the noun, "id" or (with text) "uuid"
     int64_t value;
-    const char *text;
+    const char *text; ///< as field_read takes it: a text, an enum's word, a day
 };
 /// Load living rows in order of id. `where` may be NULL (n_where 0); conditions are joined by "and". *rows is an array of
 /// the noun's structs in the arena, *n their number. Bytes fields are loaded only if `with_bytes`.
