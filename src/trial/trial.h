@@ -1,0 +1,183 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The face of trial/: which plots can answer which question, who gets which ground, how many to measure, and the rules
+ * of judging sealed before the outcome. A handful of plots and factors; nothing here is large. */
+#ifndef SPINNEY_TRIAL_H
+#define SPINNEY_TRIAL_H
+#include "base/base.h"
+#include "model/model.h"
+
+/* ------------------------------------------------------------------ what differs, and what may be said of it */
+
+/// What a plot's treatment is made of.
+enum trial_factor {
+    TRIAL_DENSITY,     ///< plants per square metre
+    TRIAL_PREPARATION, ///< loosening and amendments
+    TRIAL_MIX,         ///< species and their shares
+    TRIAL_FENCE,       ///< fence
+    TRIAL_WATER,       ///< watering and other care
+    TRIAL_STOCK,       ///< form, size and batch of the plants
+    TRIAL_DATE,        ///< planting date and team
+    TRIAL_FACTORS
+};
+/// Name of a factor ("preparation"), and of its effect in sentences ("soil").
+const char *trial_factor_word(enum trial_factor factor);
+const char *trial_effect_word(enum trial_factor factor);
+
+/// A plot as the treatment designer sees it.
+struct trial_plot {
+    const char *code;                  ///< such as D or D1
+    const char *site;                  ///< code of its site; plots are only compared within a site
+    const char *levels[TRIAL_FACTORS]; ///< the level of each factor in words; NULL: not known. Equal text is the same level
+    enum allocation_method allocation; ///< whether its ground was drawn by lot or chosen; unknown: not recorded
+};
+
+enum trial_mark { TRIAL_SAME, TRIAL_DIFFERS, TRIAL_NOT_KNOWN };
+
+/// One pair of plots of a site: the difference a − b, factor by factor.
+struct trial_pair {
+    size_t a, b; ///< indices of the plots, the richer recipe first as given
+    enum trial_mark marks[TRIAL_FACTORS];
+    size_t n_differ, n_unknown;
+    bool drawn;           ///< both plots got their ground by lot
+    const char *sentence; ///< what the difference of these two can be given to
+};
+
+/// What can be said about one factor over all plots.
+struct trial_attribution {
+    enum trial_factor factor;
+    bool varies;          ///< at least two levels, or some not known
+    bool estimable;       ///< its effect is determined by the plots, if effects add up (rank condition)
+    size_t clean_pairs;   ///< pairs that differ in this factor alone, with nothing unknown
+    size_t clean_sites;   ///< sites that have such a pair
+    unsigned alias;       ///< bit set of factors it cannot be told from (bit 1 << factor)
+    const char *sentence; ///< "density effect = D − P", or what it moves together with
+};
+
+/// The whole difference table with sentences. Lives in the arena.
+struct trial_table {
+    struct trial_pair *pairs;
+    size_t n_pairs;
+    struct trial_attribution factors[TRIAL_FACTORS];
+    size_t rank, columns; ///< of the additive model: a level per site, and each factor's differences
+    const char *summary;  ///< one sentence for the head of the page
+};
+
+/// Compare every pair of plots on the same site. Needs two plots or more on one site, else fails with OUTCOME_DATA.
+enum outcome trial_compare(const struct trial_plot *plots, size_t n, struct arena *arena, struct trial_table *out, struct failure *why);
+
+/// The cheapest addition that would separate a factor.
+struct trial_addition {
+    size_t n_plots; ///< how many plots it takes: 1 to 3; 0: nothing is needed
+    struct trial_plot plots[3];
+    size_t like[3];      ///< existing plot that each resembles most
+    unsigned changed[3]; ///< factors in which it departs from that plot (bits)
+    const char *sentence;
+};
+/// Enumerate additional plots (every combination of the levels that occur, on every site) and give the smallest set that
+/// makes `factor` estimable; among equals the one with fewest departures from plots that exist. Up to three plots;
+/// fails with OUTCOME_DATA where the factor has only one level or three do not do.
+enum outcome trial_separate(const struct trial_plot *plots, size_t n, enum trial_factor factor, struct arena *arena,
+                            struct trial_addition *out, struct failure *why);
+
+/* ------------------------------------------------------------------ allocation by lot */
+
+/// Which piece of ground got which treatment.
+struct trial_allocation {
+    enum allocation_method method;
+    uint64_t seed;
+    size_t n;
+    const char **pieces;     ///< in the order drawn from
+    const char **treatments; ///< what each received
+    const char *sentence;    ///< for the protocol and the report
+    const char *reason;      ///< why chosen, where not drawn
+};
+/// Draw: treatments go to pieces in an order that depends on the seed and the name of the comparison alone. As many
+/// treatments as pieces (repeat a treatment to give it several). Names must differ. Fails with OUTCOME_USAGE.
+enum outcome trial_draw(const char *comparison, const char *const *pieces, const char *const *treatments, size_t n, uint64_t seed,
+                        struct arena *arena, struct trial_allocation *out, struct failure *why);
+/// Choose instead of draw: refused without a reason of at least three words, which is printed in every report.
+enum outcome trial_choose(const char *const *pieces, const char *const *treatments, size_t n, const char *reason, struct arena *arena,
+                          struct trial_allocation *out, struct failure *why);
+
+/* ------------------------------------------------------------------ the rules of judging */
+
+/// Whether a draft can be locked on this day: every rule filled in, not locked before, and no result recorded yet
+/// (`first_result` is the day of the first follow-up record, or DATE_UNKNOWN). Locking after a result is refused
+/// unless `late_reason` is given; the sentence in `remark` then says so. `remark` is NULL when there is none.
+enum outcome trial_lock(struct protocol *protocol, int32_t day, int32_t first_result, const char *late_reason, struct arena *arena,
+                        const char **remark, struct failure *why);
+/// A change of a locked protocol: a new draft with the next version (1.0 → 1.1), which supersedes the old and says what
+/// differs. A draft keeps its version. `reason` is required when the old one is locked. The old one is never touched.
+enum outcome trial_amend(const struct protocol *old, const struct protocol *wanted, const char *reason, struct arena *arena,
+                         struct protocol *out, struct failure *why);
+/// The version after: "1.0" → "1.1", "1.9" → "1.10". Fails with OUTCOME_DATA if it is not a version.
+enum outcome trial_next_version(const char *version, struct arena *arena, const char **out, struct failure *why);
+/// Sentences that say what differs between two versions, one for each field; returns how many.
+size_t trial_differences(const struct protocol *a, const struct protocol *b, struct arena *arena, const char ***sentences);
+
+/* ------------------------------------------------------------------ how many, and which */
+
+/// Plants needed to know a share to ± `half_width` (0–1) at this confidence, in simple random sampling of a finite
+/// population (`population` 0: endless). Rounded up. Cochran 1977, eq. 4.1–4.2.
+enum outcome trial_sample_size(double share, double half_width, double confidence, double population, double *exact, double *n,
+                               struct failure *why);
+/// Plants per group to tell two shares apart. `exact` without continuity correction, `corrected` with. Fleiss, Levin & Paik 2003, §4.3.
+enum outcome trial_two_shares_n(double p1, double p2, double alpha, double power, double *exact, double *corrected, struct failure *why);
+/// Power of that comparison with n per group (`corrected`: with continuity correction).
+enum outcome trial_two_shares_power(double p1, double p2, double n, double alpha, bool corrected, double *power, struct failure *why);
+/// 1 + (m − 1) ρ, and for unequal sizes with coefficient of variation `cv` 1 + ((cv² + 1) m − 1) ρ (Eldridge et al. 2006).
+double trial_design_effect(double m, double icc, double cv);
+/// Plots per arm for two shares with m plants in each: Donner & Klar 2000; one is added where the normal stands in for t.
+enum outcome trial_clusters_n(double p1, double p2, double m, double icc, double alpha, double power, double *exact, double *n,
+                              struct failure *why);
+/// Half-width of the confidence interval for the mean of n paired differences with this standard deviation.
+enum outcome trial_paired_half_width(double n, double sd, double confidence, double *half_width, struct failure *why);
+/// Smallest number of pairs (sites) whose interval is no wider than ± half_width.
+enum outcome trial_paired_half_width_n(double sd, double half_width, double confidence, double *n, struct failure *why);
+/// Power of the two-sided paired t test with n pairs (both tails), by the noncentral t.
+enum outcome trial_paired_power(double n, double difference, double sd, double alpha, double *power, struct failure *why);
+/// Smallest n with at least this power.
+enum outcome trial_paired_n(double difference, double sd, double alpha, double power, double *n, struct failure *why);
+/// Smallest two-sided p value that a test by re-drawing the lots can reach: n pairs, 2 / 2^n (T12).
+double trial_least_p_pairs(double n);
+/// The same for a plots of one kind drawn against b of another: 1 / C(a+b, a), doubled when a = b.
+double trial_least_p_groups(double a, double b);
+
+/// Standard deviation between sites of the difference of two plots' means, from its parts.
+/// Sites differ in the difference by `sd_between`; each plot's mean of m plants adds sd_within² / m.
+double trial_difference_sd(double sd_between, double sd_within, double m);
+
+/// A simulated comparison of survival: pairs of plots on sites.
+struct trial_simulation {
+    size_t sites;              ///< pairs of plots, 2 or more
+    size_t plants_a, plants_b; ///< plants measured in each plot
+    double share_a, share_b;   ///< survival expected in each, 0–1
+    double icc;                ///< likeness of plants of one plot, 0 to below 1 (beta-distributed plot survival)
+    double site_icc;           ///< part of the icc that both plots of a site share, 0–1
+    double alpha;
+    size_t runs; ///< 0: 2,000
+    uint64_t seed;
+};
+struct trial_simulated {
+    double power, power_se; ///< share of runs where the paired t test on plot survivals rejects
+    double naive_power;     ///< what counting plants as independent would claim (two-share z test)
+    double naive_error;     ///< how often that test cries wolf when there is no difference
+    double half_width;      ///< mean half-width of the 95 % interval of the difference
+};
+enum outcome trial_simulate(const struct trial_simulation *wish, const struct progress *progress, struct trial_simulated *out,
+                            struct failure *why);
+
+/// How a sample is drawn.
+enum trial_rule {
+    TRIAL_RULE_RANDOM,     ///< every set of n equally likely
+    TRIAL_RULE_EVERY_KTH,  ///< every k-th along the list from a random start, k = N / n
+    TRIAL_RULE_BY_STRATUM, ///< as random, within each stratum in proportion (largest remainder), one each at least where n allows
+};
+/// Draw n of N things (cells or plants) by a stated rule. `strata[N]` numbers from 0 (only for BY_STRATUM). `drawn[n]`
+/// ascending, in the arena; `sentence` is for the protocol. Deterministic in the seed.
+enum outcome trial_sample(size_t population, size_t n, enum trial_rule rule, const size_t *strata, uint64_t seed, struct arena *arena,
+                          size_t **drawn, const char **sentence, struct failure *why);
+
+/// Gap wanted between plots: the height the taller one will reach in the period (T10), given metres a year and years.
+double trial_buffer_m(double growth_m_year, double years);
+#endif
