@@ -44,9 +44,8 @@ bool date_read(const char *a, int32_t *date)
     for (int i = 0; i < 10; i++)
         if (i != 4 && i != 7 && !isdigit((unsigned char)a[i]))
             return false;
-    int year = 0, month = 0, day = 0;
-    if (sscanf(a, "%4d-%2d-%2d", &year, &month, &day) != 3)
-        return false;
+    int year = (a[0] - '0') * 1000 + (a[1] - '0') * 100 + (a[2] - '0') * 10 + (a[3] - '0');
+    int month = (a[5] - '0') * 10 + (a[6] - '0'), day = (a[8] - '0') * 10 + (a[9] - '0');
     int32_t value = date_make(year, month, day);
     if (value == DATE_UNKNOWN)
         return false;

@@ -3,8 +3,6 @@
 #include "base/uuid.h"
 #include "base/outcome.h"
 #include "base/random.h"
-#include <ctype.h>
-#include <stdio.h>
 #include <string.h>
 #include <sys/random.h>
 
@@ -41,9 +39,20 @@ bool uuid_unset(const struct uuid *uuid)
 
 void uuid_write(const struct uuid *uuid, char out[37])
 {
+    static const char digits[] = "0123456789abcdef";
     char *p = out;
-    for (int i = 0; i < 16; i++)
-        p += snprintf(p, 4, i == 4 || i == 6 || i == 8 || i == 10 ? "-%02x" : "%02x", uuid->b[i]);
+    for (int i = 0; i < 16; i++) {
+        if (i == 4 || i == 6 || i == 8 || i == 10)
+            *p++ = '-';
+        *p++ = digits[uuid->b[i] >> 4];
+        *p++ = digits[uuid->b[i] & 15];
+    }
+    *p = '\0';
+}
+
+static int hex_digit(char a)
+{
+    return a >= '0' && a <= '9' ? a - '0' : a >= 'a' && a <= 'f' ? a - 'a' + 10 : a >= 'A' && a <= 'F' ? a - 'A' + 10 : -1;
 }
 
 bool uuid_read(const char *a, struct uuid *out)
@@ -55,11 +64,10 @@ bool uuid_read(const char *a, struct uuid *out)
         if (i == 4 || i == 6 || i == 8 || i == 10)
             if (a[at++] != '-')
                 return false;
-        if (!isxdigit((unsigned char)a[at]) || !isxdigit((unsigned char)a[at + 1]))
+        int high = hex_digit(a[at]), low = hex_digit(a[at + 1]);
+        if (high < 0 || low < 0)
             return false;
-        unsigned byte = 0;
-        sscanf(a + at, "%2x", &byte);
-        uuid.b[i] = (uint8_t)byte;
+        uuid.b[i] = (uint8_t)(high * 16 + low);
     }
     *out = uuid;
     return true;
