@@ -29,8 +29,8 @@ struct box {
 /// From and to ISO WKB (two-dimensional; point, line, polygon and their multi forms). Fails with OUTCOME_DATA.
 enum outcome shape_from_wkb(struct bytes wkb, struct arena *arena, struct shape *out, struct failure *why);
 struct bytes shape_to_wkb(const struct shape *shape, struct arena *arena);
-double shape_area_m2(const struct shape *shape);   ///< holes taken off; 0 for points and lines
-double shape_length_m(const struct shape *shape);  ///< of lines; of polygons all rings
+double shape_area_m2(const struct shape *shape);  ///< holes taken off; 0 for points and lines
+double shape_length_m(const struct shape *shape); ///< of lines; of polygons all rings
 struct box shape_box(const struct shape *shape);
 bool shape_contains(const struct shape *polygon, double x_m, double y_m); ///< inside or on the outline
 /// Polygon with four corners: origin, then along the bearing `turn_rad` from the x axis.
