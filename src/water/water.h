@@ -1,0 +1,202 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The face of water/: weather, reference evapotranspiration, root-zone balance, watering need, run-off, aftercare tasks. */
+#ifndef SPINNEY_WATER_H
+#define SPINNEY_WATER_H
+#include "base/base.h"
+#include "model/model.h"
+
+/* ---- reference evapotranspiration ---- */
+
+/// What had to be put in the place of a measurement. Bits of eto_result.fallbacks.
+enum eto_fallback {
+    ETO_HUMIDITY_FROM_MINIMUM = 1,   ///< vapour pressure from the lowest temperature (FAO-56 eq. 48)
+    ETO_HUMIDITY_FROM_MEAN = 2,      ///< from mean humidity (eq. 19)
+    ETO_RADIATION_FROM_SUNSHINE = 4, ///< Ångström (eq. 35)
+    ETO_RADIATION_FROM_RANGE = 8,    ///< temperature range (eq. 50)
+    ETO_WIND_ASSUMED = 16,           ///< 2 m/s (FAO-56, ch. 4)
+    ETO_WIND_FLOORED = 32,           ///< raised to 0.5 m/s (FAO-56, ch. 4)
+    ETO_RADIATION_CAPPED = 64,       ///< radiation above a clear sky's: the ratio is held at 1
+};
+
+/// Unknown members are not there; t_min_c, t_max_c, latitude_deg, elevation_m and day_of_year are needed.
+struct eto_input {
+    double t_min_c, t_max_c;
+    double humidity_max_pct, humidity_min_pct; ///< the day's highest (goes with t_min) and lowest (with t_max)
+    double humidity_mean_pct;
+    double dew_point_c;
+    double vapour_pressure_kpa; ///< actual; used before all others
+    double wind_m_s, wind_height_m;
+    double radiation_mj_m2; ///< global
+    double sunshine_h;
+    double soil_heat_mj_m2; ///< unknown: 0, right for a day
+    double latitude_deg, elevation_m;
+    int day_of_year; ///< 1–366
+    bool coastal;    ///< for the temperature-range fall-back: 0.19 in place of 0.16
+};
+void eto_input_init(struct eto_input *in);
+struct eto_result {
+    double eto_mm; ///< per day
+    double t_mean_c, slope, gamma, pressure_kpa, es_kpa, ea_kpa, wind_2m_m_s;
+    double extraterrestrial, daylight_h, solar, clear_sky, net_short, net_long, net; ///< MJ/m²/d but for the hours
+    double radiation_term_mm, aerodynamic_term_mm;
+    unsigned fallbacks; ///< of enum eto_fallback
+};
+/// FAO-56 Penman–Monteith for one day. Every fall-back taken is named in the result. Fails with OUTCOME_DATA where the
+/// temperatures are missing or crossed, or the place or day cannot be. Allen, Pereira, Raes & Smith 1998, eqs 3–52.
+enum outcome eto_penman_monteith(const struct eto_input *in, struct eto_result *out, struct failure *why);
+/// Hargreaves–Samani (FAO-56 eq. 52), from temperatures alone [mm].
+enum outcome eto_hargreaves(double t_min_c, double t_max_c, double latitude_deg, int day_of_year, double *mm, struct failure *why);
+/// Makkink after De Bruin 1987 as the Dutch weather service computes it, from mean temperature and global radiation [mm].
+double eto_makkink(double t_mean_c, double radiation_mj_m2);
+const char *eto_fallback_words(unsigned fallbacks, struct arena *arena); ///< "" for none
+/* The pieces, for checking one number at a time. */
+double vapour_pressure_kpa(double t_c);              ///< saturated, eq. 11
+double vapour_pressure_slope(double t_c);            ///< kPa/°C, eq. 13
+double air_pressure_kpa(double elevation_m);         ///< eq. 7
+double psychrometric_kpa(double pressure_kpa);       ///< kPa/°C, eq. 8
+double wind_at_2m(double wind_m_s, double height_m); ///< eq. 47
+struct sky {
+    double distance;                           ///< inverse relative distance earth–sun, eq. 23
+    double declination;                        ///< rad, eq. 24
+    double sunset;                             ///< hour angle, rad, eq. 25
+    double extraterrestrial_mj_m2, daylight_h; ///< eqs 21, 34
+};
+/// Polar day and night are handled: the hour angle is then π or 0.
+enum outcome sky_at(double latitude_deg, int day_of_year, struct sky *out, struct failure *why);
+
+/* ---- weather tables ---- */
+
+/// How one agency writes a column. `scale` turns the figure into ours; `trace` is the code for "less than can be measured".
+struct weather_column {
+    const char *name; ///< NULL: not there
+    double scale;
+    double trace;       ///< unknown: none
+    double trace_value; ///< in our unit
+    double missing;     ///< code for missing; unknown: none (blank is always missing)
+};
+struct weather_form {
+    const char *name, *title;
+    const char *day;  ///< column of the date
+    bool compact_day; ///< 20240914 rather than 2024-09-14
+    struct weather_column rain, t_min, t_max, t_mean, humidity, wind, radiation, sunshine, evaporation;
+};
+/// Forms by number, the first is 0; NULL past the end. "plain" is our own columns with units in their names.
+const struct weather_form *weather_form_get(size_t index);
+const struct weather_form *weather_form_find(const char *name);
+/// Days in unbroken order; unknown where nothing was recorded.
+struct weather_series {
+    int32_t *day;
+    double *rain_mm, *t_min_c, *t_max_c, *t_mean_c, *humidity_pct, *wind_m_s, *radiation_mj_m2, *sunshine_h, *evaporation_mm;
+    size_t n;
+    size_t traces;       ///< cells that held the code for a trace
+    size_t missing_days; ///< days between the first and the last that had no row
+};
+/// Row 0 is the header. A day that comes twice is refused; what is not a number, or cannot be, names its row and column.
+/// The arena owns the columns.
+enum outcome weather_read(const struct csv_table *table, const struct weather_form *form, struct arena *arena, struct weather_series *out,
+                          struct failure *why);
+/// The same from the programme's rows in any order; gaps become unknown.
+enum outcome weather_from_days(const struct weather_day *days, size_t n, struct arena *arena, struct weather_series *out,
+                               struct failure *why);
+/// Reference evapotranspiration of each day: eto_mm[n] (unknown where temperatures are), fallbacks[n] may be NULL. Wind is taken
+/// at `wind_height_m` (10 is usual).
+enum outcome weather_eto(const struct weather_series *weather, double latitude_deg, double elevation_m, double wind_height_m,
+                         double *eto_mm, unsigned *fallbacks, struct failure *why);
+
+/* ---- root-zone balance (FAO-56 ch. 8) ---- */
+
+struct balance_setting {
+    double field_capacity, wilting_point; ///< m³/m³, stones taken off
+    double root_depth_m;
+    double depletion_fraction; ///< p of the table for 5 mm/d; trees 0.50–0.70
+    double crop_coefficient;   ///< Kc
+    double start_depletion_mm; ///< 0: field capacity
+    double runoff_share;       ///< of rain, 0–1
+    bool adjust_fraction;      ///< p + 0.04 (5 − ETc), eq. of table 22
+};
+struct balance_day {
+    double depletion_mm;          ///< at the end of the day; unknown where not known
+    double stress;                ///< Ks, 1 none
+    double evapotranspiration_mm; ///< actual
+    double drainage_mm;           ///< below the root zone
+    double readily_mm;            ///< RAW that day
+};
+/// One result a day, out[n]. Unknown rain or evapotranspiration makes the day and those after it unknown, until a day whose known
+/// rain and watering fill the whole store whatever was in it. `irrigation_mm` may be NULL (none was given).
+enum outcome balance_run(const struct balance_setting *setting, const double *rain_mm, const double *eto_mm, const double *irrigation_mm,
+                         size_t n, struct balance_day *out, struct failure *why);
+double balance_total_mm(const struct balance_setting *setting); ///< TAW
+
+/* ---- drought trigger and watering ---- */
+
+enum drought_state { DROUGHT_UNKNOWN, DROUGHT_OFF_SEASON, DROUGHT_NO, DROUGHT_YES };
+struct drought_rule {
+    double rain_mm;              ///< under this, 10
+    int days;                    ///< in so many days, 14
+    int first_month, last_month; ///< 4–9, northern hemisphere
+    int seasons;                 ///< growing seasons after planting in which it holds: 2, on sand and rubble 3
+};
+struct drought_rule drought_rule_default(bool sand_or_rubble); ///< common practice, no source
+struct drought_answer {
+    enum drought_state state;
+    double rain_mm; ///< known to have fallen
+    int days_unknown;
+    const char *words;
+};
+/// At the end of `day`. Days not recorded are unknown, not dry: the answer is "not known" unless what is known already reaches
+/// the threshold. Words live in the arena.
+struct drought_answer drought_judge(const struct drought_rule *rule, const struct weather_series *weather, int32_t day, int32_t planted_on,
+                                    struct arena *arena);
+enum watering_basis { WATERING_BY_AREA, WATERING_BY_PLANT };
+struct watering_plot {
+    const char *plot;
+    double area_m2, plants;
+};
+struct watering_line {
+    double litres;
+    double runs; ///< of the bowser for this plot alone
+};
+/// Litres for a list of plots under one rule, and bowser runs for all together. `lines` has n entries.
+enum outcome watering_need(const struct watering_plot *plots, size_t n, enum watering_basis basis, double litres_each, double bowser_l,
+                           struct watering_line *lines, double *total_l, double *runs, struct failure *why);
+
+/* ---- run-off (USDA TR-55, 1986, eqs 2-1 to 2-4) ---- */
+
+/// Run-off [mm] of a storm [mm] on a curve number above 0 to 100; initial loss `ratio` × S (0.2).
+enum outcome runoff_curve_number(double rain_mm, double curve_number, double ratio, double *runoff_mm, double *storage_mm,
+                                 struct failure *why);
+/// Several covers: run-off weighted by area, and for comparison the run-off of the area-weighted curve number.
+enum outcome runoff_composite(const double *area, const double *curve_number, size_t n, double rain_mm, double *by_runoff_mm,
+                              double *by_number_mm, double *mean_number, struct failure *why);
+/// Curve number with impervious ground (98): all connected (`unconnected_share` 0), or a share of it not (below 30 % impervious).
+enum outcome runoff_impervious(double pervious_number, double impervious_pct, double unconnected_share, double *number,
+                               struct failure *why);
+/// Curve number of a cover in its condition on hydrologic soil group 'A'–'D': "woods_good", "brush_good", "open_good", "open_fair",
+/// "open_poor", "paved". TR-55 table 2-2, from memory. Unknown if there is none.
+double runoff_cover_number(const char *cover, char group);
+
+/* ---- aftercare tasks ---- */
+
+struct care_rule {
+    const char *key;     ///< part of the stable identifier
+    enum care_kind kind; ///< CARE_KIND_UNKNOWN for looks and counts
+    const char *words;
+    int season;      ///< growing season after planting, 1 first
+    int month, day;  ///< in that season's calendar year (northern hemisphere)
+    bool on_trigger; ///< only if the drought trigger is on
+};
+/// Rules of a recipe: "dense" or "comparison"; NULL if there is none. Common practice, no source.
+const struct care_rule *care_rules(const char *recipe, size_t *n);
+struct care_task {
+    const struct care_rule *rule;
+    int32_t on;
+    const char *uid; ///< the same for the same plot, rule and season, whenever it is made
+};
+/// Tasks of a plot from its planting date: planting from July to the end of June belongs to the growing season of the year in
+/// which that June lies. What would fall before planting is left out. In order of date, in the arena.
+struct care_task *care_tasks(const char *plot_uid, int32_t planted_on, const struct care_rule *rules, size_t n_rules, struct arena *arena,
+                             size_t *n_out);
+/// The tasks as an iCalendar (RFC 5545) text added to `out`; `stamp` is the moment, such as "20260101T000000Z".
+enum outcome care_calendar(const struct care_task *tasks, size_t n, const char *plot_name, const char *stamp, struct text *out,
+                           struct failure *why);
+#endif
