@@ -20,6 +20,8 @@ void help_all(struct text *out);
 void help_job(const struct job *job, struct text *out);
 void help_man(struct text *out);
 void help_bash(struct text *out);
+/// The day by the clock, or by SPINNEY_TODAY, so that documents can be made again byte for byte.
+int32_t cli_today(void);
 /// `spinney serve`: the workbench. Runs until it is told to stop.
 enum outcome serve_command(int argc, char **argv, struct failure *why);
 #endif

@@ -34,8 +34,7 @@ static bool show_progress(void *who, double done, const char *what)
     return !called_off;
 }
 
-/* SPINNEY_TODAY sets the day, so that documents can be made again byte for byte. */
-static int32_t today(void)
+int32_t cli_today(void)
 {
     int32_t date = 0;
     if (date_read(getenv("SPINNEY_TODAY"), &date))
@@ -78,7 +77,7 @@ static enum outcome run_job(const struct asked *asked, json_t **note, struct fai
 {
     struct progress progress = {show_progress, asked->quiet || asked->json ? NULL : stderr};
     struct job_context context = {
-        .author = asked->author != NULL ? asked->author : getenv("SPINNEY_AUTHOR"), .today = today(), .progress = &progress};
+        .author = asked->author != NULL ? asked->author : getenv("SPINNEY_AUTHOR"), .today = cli_today(), .progress = &progress};
     if (context.author == NULL)
         context.author = "unnamed";
     enum outcome outcome = OUTCOME_OK;

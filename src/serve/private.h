@@ -1,0 +1,72 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * What the files of the server share. */
+#ifndef SPINNEY_SERVE_PRIVATE_H
+#define SPINNEY_SERVE_PRIVATE_H
+#include "serve/serve.h"
+#include "work/job.h"
+#include <jansson.h>
+#include <microhttpd.h>
+#include <pthread.h>
+
+enum {
+    MOST_UPLOAD = 64 << 20, ///< bytes of one request
+    MOST_WAITING = 64,      ///< jobs waiting at once
+    WORKERS = 3,
+    SECRET = 43 ///< characters of a token, with its end
+};
+
+/// An embedded file of the workbench.
+struct asset {
+    const char *path; ///< such as "/app.js"
+    const char *type;
+    const unsigned char *bytes;
+    const unsigned char *end;
+};
+extern const struct asset assets[];
+extern const size_t n_assets;
+
+/// One job asked for by a page, from the request until its answer is fetched.
+struct errand {
+    struct errand *next;
+    const struct job *job;
+    json_t *in;
+    char *upload; ///< content of the file sent, or NULL
+    size_t upload_n;
+    char author[40], ticket[40];
+    struct MHD_Connection *connection;
+    double done; ///< progress, under the lock
+    char what[80];
+    bool cancelled, finished;
+    char *answer; ///< JSON text
+    unsigned status;
+};
+
+struct server {
+    const struct serve_settings *settings;
+    char token[SECRET], session[SECRET];
+    char host[2][40]; ///< the two names the server answers to
+    pthread_mutex_t lock;
+    pthread_cond_t wake;
+    struct errand *waiting, *running; ///< lists
+    size_t n_waiting;
+    pthread_mutex_t write_lock; ///< one writer at a time
+    pthread_t workers[WORKERS];
+    bool closing;
+    uint64_t files; ///< files handed out so far
+};
+
+/* guard.c: who may ask */
+void secret_fresh(char out[SECRET]);
+bool secret_same(const char *a, const char *b);
+/// 0 if the request may go on, or the HTTP status that refuses it.
+unsigned guard_check(const struct server *server, struct MHD_Connection *connection, const char *method, const char *url);
+
+/* errands.c: jobs run by a few workers */
+void errands_start(struct server *server);
+void errands_stop(struct server *server);
+/// Put an errand in the queue; false if too many are waiting.
+bool errand_queue(struct server *server, struct errand *errand);
+void errand_free(struct errand *errand);
+/// Progress of a ticket as JSON text, or NULL; `cancel` also calls it off. Free with free().
+char *errand_progress(struct server *server, const char *ticket, bool cancel);
+#endif
