@@ -39,7 +39,7 @@ struct heaping {
     double count[10];
     struct test chisq;   ///< on 9 df
     double share_0_or_5; ///< expected 0.2
-    double whipple;      ///< 100: none … 500: all end in 0 or 5
+    double whipple;      ///< 100: even … 500: all end in 0 or 5
     int favourite;       ///< digit most used
 };
 enum outcome heaping_digits(const double *value, size_t n, double step, struct heaping *out, struct failure *why);

@@ -111,6 +111,6 @@ typedef enum outcome (*bootstrap_statistic)(void *data, const double *weight, do
 /// Percentile intervals from whole clusters drawn with replacement, within strata where given. Draws that fail are
 /// counted in *failed and left out; more than a tenth failing is OUTCOME_DATA. Fewer than 5 clusters is refused.
 enum outcome bootstrap_clusters(bootstrap_statistic statistic, void *data, const size_t *cluster, const size_t *stratum, size_t n, size_t m,
-                                size_t draws, uint64_t seed, double level, const struct progress *progress, struct arena *arena,
-                                struct estimate *out, size_t *failed, struct failure *why);
+                                size_t draws, uint64_t seed, double level, const struct progress *progress, struct estimate *out,
+                                size_t *failed, struct failure *why);
 #endif
