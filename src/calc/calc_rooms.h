@@ -4,6 +4,7 @@
 #define SPINNEY_CALC_ROOMS_H
 #include "calc/calc.h"
 extern const struct calc calc_stats[];
+extern const struct calc calc_stats_survival[];
 extern const struct calc calc_geo[];
 extern const struct calc calc_site[];
 extern const struct calc calc_species[];

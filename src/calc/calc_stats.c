@@ -94,7 +94,8 @@ static bool said(const json_t *in, const char *name, const char *word)
 static enum outcome run_wilson(const json_t *in, json_t *result, struct failure *why)
 {
     struct estimate e;
-    enum outcome outcome = proportion_wilson(calc_number(in, "x", 0), calc_number(in, "n", 0), calc_level(in), said(in, "correction", "yes"), &e, why);
+    enum outcome outcome =
+        proportion_wilson(calc_number(in, "x", 0), calc_number(in, "n", 0), calc_level(in), said(in, "correction", "yes"), &e, why);
     if (outcome != OUTCOME_OK)
         return outcome;
     calc_put_estimate(result, &e);
@@ -242,7 +243,10 @@ static enum outcome run_rate_ratio(const json_t *in, json_t *result, struct fail
     return OUTCOME_OK;
 }
 
-#define LEVEL_IN {"level", "", CALC_NUMBER, false, "level of the interval, 0.95 if left out"}
+#define LEVEL_IN                                                                                                                           \
+    {                                                                                                                                      \
+        "level", "", CALC_NUMBER, false, "level of the interval, 0.95 if left out"                                                         \
+    }
 #define LENGTH(a) (sizeof(a) / sizeof *(a))
 
 static const struct calc_value one_in[] = {
@@ -349,20 +353,21 @@ const struct calc calc_stats[] = {
      calc_estimate_out, CALC_ESTIMATE_OUT, run_newcombe},
     {"noninferiority", "Is the first worse by less than a margin?", "Newcombe 1998; Farrington & Manning 1990, Stat Med 9:1447", margin_in,
      LENGTH(margin_in), noninferior_out, LENGTH(noninferior_out), run_noninferior},
-    {"fisher", "Fisher's exact test of two groups", "Fisher 1935; two-sided by likelihood of tables, as R's fisher.test", table_in_values, 6,
-     fisher_out, LENGTH(fisher_out), run_fisher},
+    {"fisher", "Fisher's exact test of two groups", "Fisher 1935; two-sided by likelihood of tables, as R's fisher.test", table_in_values,
+     6, fisher_out, LENGTH(fisher_out), run_fisher},
     {"exact_unconditional", "Barnard's and Boschloo's exact tests of two groups",
      "Barnard 1945; Suissa & Shuster 1985; Boschloo 1970, Stat Neerl 24:1", table_in_values, LENGTH(table_in_values), unconditional_out,
      LENGTH(unconditional_out), run_unconditional},
-    {"risk_ratio", "Ratio of two proportions", "Katz et al. 1978, Biometrics 34:469", table_in_values, 5, calc_estimate_out, CALC_ESTIMATE_OUT,
-     run_risk_ratio},
+    {"risk_ratio", "Ratio of two proportions", "Katz et al. 1978, Biometrics 34:469", table_in_values, 5, calc_estimate_out,
+     CALC_ESTIMATE_OUT, run_risk_ratio},
     {"odds_ratio", "Odds ratio of a table", "Woolf 1955, Ann Hum Genet 19:251", table_in_values, 5, calc_estimate_out, CALC_ESTIMATE_OUT,
      run_odds_ratio},
     {"mcnemar", "Paired yes and no", "McNemar 1947; Newcombe 1998, Stat Med 17:2635, method 10", pairs_in, LENGTH(pairs_in), mcnemar_out,
      LENGTH(mcnemar_out), run_mcnemar},
     {"survival_annual", "Survival per year", "Sheil, Burslem & Alder 1995, J Ecol 83:331, with Wilson limits", annual_in, LENGTH(annual_in),
      annual_out, LENGTH(annual_out), run_annual},
-    {"rate", "Count per effort", "Garwood 1936, Biometrika 28:437", rate_in, LENGTH(rate_in), calc_estimate_out, CALC_ESTIMATE_OUT, run_rate},
+    {"rate", "Count per effort", "Garwood 1936, Biometrika 28:437", rate_in, LENGTH(rate_in), calc_estimate_out, CALC_ESTIMATE_OUT,
+     run_rate},
     {"rate_ratio", "Ratio of two rates", "Przyborowski & Wilenski 1940, conditional on the total; as R's poisson.test", rates_in,
      LENGTH(rates_in), ratio_out, LENGTH(ratio_out), run_rate_ratio},
     {0},

@@ -125,11 +125,14 @@ static enum outcome run_interval_test(const json_t *in, json_t *result, struct f
     if (outcome == OUTCOME_OK)
         outcome = calc_same_length("left", lives.n, "stratum", n_stratum, true, why);
     if (outcome == OUTCOME_OK)
-        outcome = survival_interval_test(
-            &lives, group, groups, stratum,
-            strcmp(scores, "finkelstein") == 0 ? SCORES_FINKELSTEIN : strcmp(scores, "wilcoxon") == 0 ? SCORES_WILCOXON : SCORES_SUN,
-            strcmp(form, "score") == 0 ? FORM_SCORE : strcmp(form, "draws") == 0 ? FORM_EXACT : FORM_PERMUTATION,
-            (uint64_t)calc_number(in, "seed", 1), (size_t)calc_number(in, "draws", 9999), &arena, &t, why);
+        outcome = survival_interval_test(&lives, group, groups, stratum,
+                                         strcmp(scores, "finkelstein") == 0 ? SCORES_FINKELSTEIN
+                                         : strcmp(scores, "wilcoxon") == 0  ? SCORES_WILCOXON
+                                                                            : SCORES_SUN,
+                                         strcmp(form, "score") == 0   ? FORM_SCORE
+                                         : strcmp(form, "draws") == 0 ? FORM_EXACT
+                                                                      : FORM_PERMUTATION,
+                                         (uint64_t)calc_number(in, "seed", 1), (size_t)calc_number(in, "draws", 9999), &arena, &t, why);
     if (outcome == OUTCOME_OK) {
         calc_put_test(result, &t.test);
         calc_put(result, "z", t.z);
@@ -294,9 +297,9 @@ const struct calc calc_stats_survival[] = {
     {"interval_logrank", "Do groups differ when death is known only between visits?",
      "Sun 1996, Stat Med 15:1387; Finkelstein 1986, Biometrics 42:845; Fay & Shaw 2010", interval_test_in, LENGTH(interval_test_in),
      interval_test_out, LENGTH(interval_test_out), run_interval_test},
-    {"cumulative_incidence", "Deaths by cause", "Aalen & Johansen 1978, Scand J Stat 5:141", incidence_in, LENGTH(incidence_in), incidence_out,
-     LENGTH(incidence_out), run_incidence},
-    {"incidence_life_table", "Deaths by cause from common visits", "Actuarial form of Aalen & Johansen 1978; delta-method errors", life_table_in,
-     LENGTH(life_table_in), incidence_out, LENGTH(incidence_out), run_life_table},
+    {"cumulative_incidence", "Deaths by cause", "Aalen & Johansen 1978, Scand J Stat 5:141", incidence_in, LENGTH(incidence_in),
+     incidence_out, LENGTH(incidence_out), run_incidence},
+    {"incidence_life_table", "Deaths by cause from common visits", "Actuarial form of Aalen & Johansen 1978; delta-method errors",
+     life_table_in, LENGTH(life_table_in), incidence_out, LENGTH(incidence_out), run_life_table},
     {0},
 };

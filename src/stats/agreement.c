@@ -60,7 +60,8 @@ enum outcome agreement_kappa(const double *table, size_t k, int weights, double 
     return OUTCOME_OK;
 }
 
-enum outcome agreement_measures(const double *a, const double *b, size_t n, double level, struct measure_agreement *out, struct failure *why)
+enum outcome agreement_measures(const double *a, const double *b, size_t n, double level, struct measure_agreement *out,
+                                struct failure *why)
 {
     enum outcome outcome = level_check(level, why);
     if (outcome != OUTCOME_OK)
@@ -89,7 +90,8 @@ enum outcome agreement_measures(const double *a, const double *b, size_t n, doub
     }
     double observers = k * ((mean_a - mean) * (mean_a - mean) + (mean_b - mean) * (mean_b - mean));
     double ms_rows = between / (k - 1), ms_columns = observers, ms_rest = (total - between - observers) / (k - 1);
-    double sd = sqrt(difference / (k - 1)), z = normal_quantile(1 - (1 - level) / 2), below = ms_rows + ms_rest + 2 / k * (ms_columns - ms_rest);
+    double sd = sqrt(difference / (k - 1)), z = normal_quantile(1 - (1 - level) / 2),
+           below = ms_rows + ms_rest + 2 / k * (ms_columns - ms_rest);
     out->bias = estimate_student(mean_a - mean_b, sd / sqrt(k), k - 1, level, k);
     out->limit_low = out->bias.value - z * sd;
     out->limit_high = out->bias.value + z * sd;
