@@ -5,6 +5,7 @@
 #include "layout/inside.h"
 #include "layout/thin.h"
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum { CHOICE = 8 }; /* places looked at for each one that is taken */

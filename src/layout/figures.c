@@ -4,6 +4,7 @@
 #include "layout/layout.h"
 #include "layout/outline.h"
 #include <math.h>
+#include <stdlib.h>
 
 double layout_hexagon_m(double area_m2, double n)
 {

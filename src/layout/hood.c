@@ -2,6 +2,7 @@
  * Neighbourhoods of points. */
 #include "layout/hood.h"
 #include <math.h>
+#include <stdlib.h>
 
 void found_free(struct found *found)
 {

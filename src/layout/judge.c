@@ -2,6 +2,7 @@
  * How good a plan is, beside what chance alone would give and what no plan can beat. */
 #include "layout/inside.h"
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum { SIMULATIONS = 200, SIMULATED_MOST = 20000000 };

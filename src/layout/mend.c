@@ -2,6 +2,7 @@
  * Repair of a plan after a substitution, a short delivery or a loss: new counts with the fewest positions changed. */
 #include "layout/inside.h"
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 /// The repair under way. Species S stands for "empty".

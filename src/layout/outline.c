@@ -2,6 +2,7 @@
  * Polygons in the frame of the baseline. */
 #include "layout/outline.h"
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum { MOST_BUCKETS = 4000000 };

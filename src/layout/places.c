@@ -2,6 +2,7 @@
  * Which species may stand where: places that allow the same species make a class. */
 #include "layout/inside.h"
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum { ZONE_WORDS = 4, MOST_CLASSES = 20000 };

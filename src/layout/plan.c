@@ -2,6 +2,7 @@
  * The whole plan: places, squares, species. */
 #include "layout/inside.h"
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum { MOST_SPECIES = 512, MOST_ZONES = 256, MOST_PLANTS = 20000000 };

@@ -2,6 +2,7 @@
  * Straight rows along the baseline with exactly as many places as wanted. */
 #include "layout/inside.h"
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum { SLIDES = 20 };

@@ -4,6 +4,7 @@
 #include "layout/inside.h"
 #include "layout/thin.h"
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum { TRIES_EACH = 5, MOST_ROUNDS = 300 };

@@ -3,6 +3,7 @@
  * proportional fitting, Deming & Stephan 1940), made whole and feasible by augmenting paths (Ford & Fulkerson 1956). */
 #include "layout/inside.h"
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum { FITTING_ROUNDS = 300 };

@@ -2,6 +2,8 @@
  * The grid of one-metre squares from the baseline, and which plant stands in which. */
 #include "layout/inside.h"
 #include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum { MOST_SQUARES = 16000000 };

@@ -3,6 +3,7 @@
  * through places in a fixed order with one stream of random numbers, so the result does not depend on the machine. */
 #include "layout/inside.h"
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum { SWEEPS = 24, TRIES = 48, WALK = 5 };

@@ -4,6 +4,7 @@
 #include "layout/hood.h"
 #include "layout/layout.h"
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 /// The most crowded on top; of equals the one with the higher index.
