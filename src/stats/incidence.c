@@ -49,7 +49,8 @@ static void variance_add(struct variance_sums *v, double a, double b, double c, 
     v->c1 += c * incidence;
 }
 
-/* One time: d[k] deaths by cause among n. `aalen`: n − 1 in the variance (Aalen), else n (delta method). */
+/* One time: d[k] deaths by cause among n. `aalen`: the cause and all others together as two counting processes that do not
+ * jump together, with n − 1 (as R's cmprsk); else multinomial, with n (delta method). */
 static void step(struct incidence_curve *curve, struct variance_sums *v, double before, const double *d, double n, bool aalen, double z)
 {
     size_t row = curve->n, causes = curve->causes;
@@ -62,7 +63,8 @@ static void step(struct incidence_curve *curve, struct variance_sums *v, double 
         size_t at = row * causes + k;
         double f = (row > 0 ? curve->incidence[at - causes] : 0) + before * d[k] / n;
         curve->incidence[at] = f;
-        double a = ends || less <= 0 ? 0 : all / (less * (n - all));
+        double others = all - d[k], binomial = d[k] * (n - d[k]) + others * (n - others);
+        double a = ends || less <= 0 ? 0 : aalen ? binomial / (less * (n - all) * (n - all)) : all / (less * (n - all));
         double b = less <= 0 ? 0 : before * before * d[k] * (n - d[k]) / (n * n * less);
         double c = ends || less <= 0 ? 0 : aalen ? before * d[k] * (n - d[k]) / (n * (n - all) * less) : before * d[k] / (n * n);
         variance_add(&v[k], a, b, c, f);
