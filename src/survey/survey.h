@@ -85,14 +85,16 @@ struct import_field {
     const char *unit;  ///< the noun's unit, "" if none
     bool key;          ///< finds something; is not stored itself
 };
-const struct import_field *import_fields(enum record_kind kind, size_t *n);
+/// All fields of a kind, in the order they are shown.
+const struct import_field *import_fields(enum record_kind kind, struct arena *arena, size_t *n);
 
 struct column_use {
     size_t column;       ///< from 0
     const char *heading; ///< as in the file
     const char *field;   ///< NULL: left out
     const char *unit;    ///< unit of the file's figures, "" if none or not known yet
-    int32_t census;      ///< wide table: first day of the column's census; DATE_UNKNOWN otherwise
+    const char *census_text; ///< wide table: the census as the heading names it; NULL otherwise
+    int32_t census;      ///< its first day; DATE_UNKNOWN: no census, or not known yet
     int32_t census_end;  ///< the same, or the last day of the month where only the month is known
     const char *because; ///< why it was guessed so
 };
@@ -110,10 +112,11 @@ struct mapping {
     struct column_use *columns;
     size_t n_columns;
     enum date_order dates; ///< unknown: to be asked, if any date needs it
-    char decimal;          ///< '.' or ','; 0: to be asked, if any number needs it
+    char decimal;          ///< '.', ',' or 'b' (both occur, never for thousands); 0: to be asked, if any number needs it
     bool wide;             ///< one column per census
     const char *wide_field;  ///< what the census columns hold: diameter_mm, height_cm or status; NULL: to be asked
     const char *wide_unit;
+    const char *census_day;  ///< where headings name only a month: "first", "middle" or "last" day of it; NULL: to be asked
     const char *blank_means; ///< blank or NA measure where there is no status column: dead_standing, not_found, missing, not_measured; NULL: to be asked
     const char *new_plants;  ///< plants the programme does not know: "make" or "hold"; NULL: to be asked
     const char *tax;         ///< costs: amounts "with" or "without" tax; NULL: to be asked if headings do not say
@@ -127,9 +130,10 @@ struct choice {
 };
 /// Something only a person can answer. Answer with mapping_answer(id, value).
 struct question {
-    const char *id;       ///< dates, decimal, unit:height_cm, word:status:abc, blank_means, new_plants, wide_field, plot, site, observed_on, tax
+    const char *id;       ///< dates, decimal, unit:height_cm, word:status:abc, blank_means, census_day, new_plants, wide_field, plot, site, observed_on, tax
     const char *words;    ///< the question
     const char *evidence; ///< what in the file raises it, with numbers
+    const char *suggestion; ///< the choice that the file speaks for; NULL: none
     struct choice *choices;
     size_t n_choices;     ///< 0: free text
     bool required;        ///< without an answer the rows it touches are held

@@ -1,0 +1,332 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Finding the plant a row speaks of: by label, by plot, square and number, or by plot and label; and the nearest
+ * candidates where none fits. Built once over all plants (millions), then a few look-ups for each row. */
+#include "survey/survey.h"
+#include <ctype.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// Plants in the order of one key; equal keys stand together.
+struct key_entry {
+    uint64_t hash;
+    uint32_t plant;
+};
+struct plant_index {
+    const struct survey_ground *ground;
+    struct key_entry *by_tag, *by_place; ///< by label; by plot, square and number
+    size_t n_tag, n_place;
+    int64_t *plot_site; ///< site of each plot, in the order of ground->plots
+};
+
+char *cell_code_read(const char *text, int *row, int *column, struct arena *arena)
+{
+    if (text == NULL)
+        return NULL;
+    while (isspace((unsigned char)*text))
+        text++;
+    int letters = 0, value = 0;
+    for (; isalpha((unsigned char)*text) && letters < 3; text++, letters++)
+        value = value * 26 + (toupper((unsigned char)*text) - 'A' + 1);
+    if (letters == 0 || letters > 2)
+        return NULL;
+    while (*text == ' ' || *text == '-' || *text == '/' || *text == '.')
+        text++;
+    if (!isdigit((unsigned char)*text))
+        return NULL;
+    int number = 0, digits = 0;
+    for (; isdigit((unsigned char)*text) && digits < 4; text++, digits++)
+        number = number * 10 + (*text - '0');
+    while (isspace((unsigned char)*text))
+        text++;
+    if (*text != '\0' || number == 0)
+        return NULL;
+    if (row != NULL)
+        *row = value - 1;
+    if (column != NULL)
+        *column = number - 1;
+    char name[4] = {0};
+    if (value > 26) {
+        name[0] = (char)('A' + (value - 1) / 26 - 1);
+        name[1] = (char)('A' + (value - 1) % 26);
+    } else {
+        name[0] = (char)('A' + value - 1);
+    }
+    return arena_print(arena, "%s%02d", name, number);
+}
+
+static uint64_t text_hash(const char *text)
+{
+    uint64_t h = 1469598103934665603u;
+    for (; *text != '\0'; text++)
+        if (!isspace((unsigned char)*text))
+            h = (h ^ (uint64_t)tolower((unsigned char)*text)) * 1099511628211u;
+    return h;
+}
+
+static bool tag_same(const char *a, const char *b)
+{
+    if (a == NULL || b == NULL)
+        return false;
+    for (;;) {
+        while (isspace((unsigned char)*a))
+            a++;
+        while (isspace((unsigned char)*b))
+            b++;
+        if (tolower((unsigned char)*a) != tolower((unsigned char)*b))
+            return false;
+        if (*a == '\0')
+            return true;
+        a++;
+        b++;
+    }
+}
+
+/* The code in one spelling, on the stack: equal to what cell_code_read makes, or the text itself without blanks. */
+static void place_code(const char *text, char out[32])
+{
+    struct arena arena = {0};
+    char *code = text == NULL ? NULL : cell_code_read(text, NULL, NULL, &arena);
+    size_t at = 0;
+    for (const char *p = code != NULL ? code : text == NULL ? "" : text; *p != '\0' && at < 31; p++)
+        if (!isspace((unsigned char)*p))
+            out[at++] = (char)toupper((unsigned char)*p);
+    out[at] = '\0';
+    arena_clear(&arena);
+}
+
+static uint64_t place_hash(int64_t plot, const char *code, int64_t number)
+{
+    return (text_hash(code) ^ (uint64_t)plot * 0x9E3779B97F4A7C15u) * 1099511628211u ^ (uint64_t)number * 0xC2B2AE3D27D4EB4Fu;
+}
+
+static int entry_order(const void *a, const void *b)
+{
+    const struct key_entry *x = a, *y = b;
+    if (x->hash != y->hash)
+        return x->hash < y->hash ? -1 : 1;
+    return x->plant < y->plant ? -1 : x->plant > y->plant;
+}
+
+struct plant_index *plant_index_make(const struct survey_ground *ground, struct arena *arena)
+{
+    struct plant_index *index = arena_alloc(arena, sizeof *index);
+    index->ground = ground;
+    index->by_tag = arena_array(arena, ground->n_plants, sizeof *index->by_tag);
+    index->by_place = arena_array(arena, ground->n_plants, sizeof *index->by_place);
+    for (size_t i = 0; i < ground->n_plants; i++) {
+        const struct plant *p = &ground->plants[i];
+        if (!text_blank(p->tag))
+            index->by_tag[index->n_tag++] = (struct key_entry){text_hash(p->tag), (uint32_t)i};
+        char code[32];
+        place_code(p->cell_code, code);
+        if (code[0] != '\0' || p->number != INT_UNKNOWN)
+            index->by_place[index->n_place++] = (struct key_entry){place_hash(p->plot_id, code, p->number), (uint32_t)i};
+    }
+    qsort(index->by_tag, index->n_tag, sizeof *index->by_tag, entry_order);
+    qsort(index->by_place, index->n_place, sizeof *index->by_place, entry_order);
+    return index;
+}
+
+static size_t entry_first(const struct key_entry *entries, size_t n, uint64_t hash)
+{
+    size_t low = 0, high = n;
+    while (low < high) {
+        size_t middle = (low + high) / 2;
+        if (entries[middle].hash < hash)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low;
+}
+
+static int64_t plot_site(const struct survey_ground *ground, int64_t plot)
+{
+    for (size_t i = 0; i < ground->n_plots; i++)
+        if (ground->plots[i].id == plot)
+            return ground->plots[i].site_id;
+    return 0;
+}
+
+static const char *plot_code(const struct survey_ground *ground, int64_t plot)
+{
+    for (size_t i = 0; i < ground->n_plots; i++)
+        if (ground->plots[i].id == plot)
+            return ground->plots[i].code == NULL ? "" : ground->plots[i].code;
+    return "";
+}
+
+/* A plant that has been replaced keeps its label; the newest living identity is the one meant, unless both stand equal. */
+static bool replaced_by_other(const struct survey_ground *ground, const struct plant *p, const uint32_t *others, size_t n)
+{
+    for (size_t i = 0; i < n; i++)
+        if (ground->plants[others[i]].replaces_id == p->id && p->id != 0)
+            return true;
+    return false;
+}
+
+enum { MOST_FOUND = 16 };
+
+static size_t keep_newest(const struct survey_ground *ground, uint32_t *found, size_t n)
+{
+    size_t kept = 0;
+    uint32_t out[MOST_FOUND];
+    for (size_t i = 0; i < n; i++)
+        if (!replaced_by_other(ground, &ground->plants[found[i]], found, n))
+            out[kept++] = found[i];
+    memcpy(found, out, kept * sizeof *found);
+    return kept;
+}
+
+/* By label: those in the plot if any, else on the site, else anywhere. */
+static size_t by_tag(const struct plant_index *index, const struct plant_key *key, uint32_t *found)
+{
+    const struct survey_ground *g = index->ground;
+    uint64_t hash = text_hash(key->tag);
+    uint32_t all[MOST_FOUND * 4];
+    size_t n = 0, best = 0;
+    int best_rank = -1;
+    for (size_t i = entry_first(index->by_tag, index->n_tag, hash); i < index->n_tag && index->by_tag[i].hash == hash && n < MOST_FOUND * 4; i++)
+        if (tag_same(g->plants[index->by_tag[i].plant].tag, key->tag))
+            all[n++] = index->by_tag[i].plant;
+    for (size_t i = 0; i < n; i++) {
+        const struct plant *p = &g->plants[all[i]];
+        int rank = key->plot_id != 0 && p->plot_id == key->plot_id ? 2 : key->site_id != 0 && plot_site(g, p->plot_id) == key->site_id ? 1 : 0;
+        if (rank > best_rank) {
+            best_rank = rank;
+            best = 0;
+        }
+        if (rank == best_rank && best < MOST_FOUND)
+            found[best++] = all[i];
+    }
+    return keep_newest(g, found, best);
+}
+
+static size_t by_place(const struct plant_index *index, int64_t plot, const char *cell, int64_t number, uint32_t *found)
+{
+    const struct survey_ground *g = index->ground;
+    char code[32], other[32];
+    place_code(cell, code);
+    uint64_t hash = place_hash(plot, code, number);
+    size_t n = 0;
+    for (size_t i = entry_first(index->by_place, index->n_place, hash); i < index->n_place && index->by_place[i].hash == hash && n < MOST_FOUND; i++) {
+        const struct plant *p = &g->plants[index->by_place[i].plant];
+        place_code(p->cell_code, other);
+        if (p->plot_id == plot && p->number == number && strcmp(code, other) == 0)
+            found[n++] = index->by_place[i].plant;
+    }
+    return keep_newest(g, found, n);
+}
+
+static const char *plant_words(const struct survey_ground *ground, const struct plant *p, struct arena *arena)
+{
+    char number[32] = "";
+    if (p->number != INT_UNKNOWN)
+        snprintf(number, sizeof number, "%s%lld", p->cell_code == NULL ? "plant " : " no. ", (long long)p->number);
+    return arena_print(arena, "plot %s %s%s%s%s (%s)", plot_code(ground, p->plot_id), p->cell_code == NULL ? "" : p->cell_code, number,
+                       p->tag == NULL ? "" : ", label ", p->tag == NULL ? "" : p->tag, p->species == NULL ? "species not known" : p->species);
+}
+
+/* Nearest candidates: a label one or two characters off, a neighbouring plot letter, another number in the square. */
+static void near_find(const struct plant_index *index, const struct plant_key *key, struct plant_found *found)
+{
+    const struct survey_ground *g = index->ground;
+    int score[3] = {1000, 1000, 1000};
+    char code[32], other[32];
+    place_code(key->cell, code);
+    size_t step = g->n_plants > 20000 ? 0 : 1; /* over all plants only in programmes of usual size */
+    for (size_t i = 0; step != 0 && i < g->n_plants; i++) {
+        const struct plant *p = &g->plants[i];
+        int s = key->plot_id != 0 && p->plot_id != key->plot_id ? 3 : 0;
+        if (key->tag != NULL && p->tag != NULL)
+            s += 2 * text_distance(p->tag, key->tag, 3);
+        else if (code[0] != '\0' || key->number != INT_UNKNOWN) {
+            place_code(p->cell_code, other);
+            s += 2 * text_distance(other, code, 3) + (p->number == key->number ? 0 : 2);
+        } else {
+            continue;
+        }
+        if (s > 6)
+            continue;
+        for (size_t k = 0; k < 3; k++)
+            if (s < score[k]) {
+                for (size_t j = 2; j > k; j--) {
+                    score[j] = score[j - 1];
+                    found->near[j] = found->near[j - 1];
+                }
+                score[k] = s;
+                found->near[k] = p;
+                break;
+            }
+    }
+    while (found->n_near < 3 && found->near[found->n_near] != NULL)
+        found->n_near++;
+}
+
+static struct plant_found none(const struct plant_index *index, const struct plant_key *key, const char *what, struct arena *arena)
+{
+    struct plant_found found = {.match = MATCH_NONE};
+    near_find(index, key, &found);
+    struct text words = {0};
+    text_print(&words, "%s", what);
+    for (size_t i = 0; i < found.n_near; i++)
+        text_print(&words, "%s%s", i == 0 ? " Nearest: " : "; ", plant_words(index->ground, found.near[i], arena));
+    text_add(&words, found.n_near > 0 ? "." : "");
+    found.words = arena_text(arena, text_get(&words));
+    text_free(&words);
+    return found;
+}
+
+struct plant_found plant_find(const struct plant_index *index, const struct plant_key *key, struct arena *arena)
+{
+    const struct survey_ground *g = index->ground;
+    struct plant_found found = {.match = MATCH_NONE};
+    uint32_t tagged[MOST_FOUND], placed[MOST_FOUND];
+    bool has_tag = !text_blank(key->tag), has_place = key->plot_id != 0 && (!text_blank(key->cell) || key->number != INT_UNKNOWN);
+    size_t n_tag = has_tag ? by_tag(index, key, tagged) : 0;
+    size_t n_place = has_place ? by_place(index, key->plot_id, key->cell, key->number, placed) : 0;
+    if (n_tag > 0 && n_place > 0) { /* both must speak of the same plant */
+        for (size_t i = 0; i < n_tag; i++)
+            for (size_t k = 0; k < n_place; k++)
+                if (tagged[i] == placed[k]) {
+                    found.match = MATCH_ONE;
+                    found.plant = &g->plants[tagged[i]];
+                    return found;
+                }
+        found.match = MATCH_DISAGREES;
+        found.plant = &g->plants[tagged[0]];
+        found.other = &g->plants[placed[0]];
+        found.words = arena_print(arena, "The label belongs to %s, but the square and number to %s.", plant_words(g, found.plant, arena),
+                                  plant_words(g, found.other, arena));
+        return found;
+    }
+    if (n_tag + n_place == 0)
+        return none(index, key, has_tag || has_place ? "No plant of the programme has this label or place." : "The row names no label, square or number.", arena);
+    const uint32_t *these = n_tag > 0 ? tagged : placed;
+    size_t n = n_tag > 0 ? n_tag : n_place;
+    found.plant = &g->plants[these[0]];
+    if (n > 1) {
+        found.match = MATCH_SEVERAL;
+        found.n_near = n < 3 ? n : 3;
+        for (size_t i = 0; i < found.n_near; i++)
+            found.near[i] = &g->plants[these[i]];
+        found.words = arena_print(arena, "%zu plants have this label or place, such as %s and %s.", n, plant_words(g, found.near[0], arena),
+                                  plant_words(g, found.near[1], arena));
+        found.plant = NULL;
+        return found;
+    }
+    if (n_tag == 1 && key->plot_id != 0 && found.plant->plot_id != key->plot_id) { /* the label stands in another plot */
+        found.match = MATCH_DISAGREES;
+        found.words = arena_print(arena, "The label belongs to %s, but the row says plot %s.", plant_words(g, found.plant, arena), plot_code(g, key->plot_id));
+        return found;
+    }
+    if (n_tag == 1 && has_place && (found.plant->cell_code != NULL || found.plant->number != INT_UNKNOWN) && !text_blank(key->cell)) {
+        found.match = MATCH_DISAGREES;
+        found.words = arena_print(arena, "The label belongs to %s, but the row says square %s, where no such plant stands.",
+                                  plant_words(g, found.plant, arena), key->cell);
+        return found;
+    }
+    found.match = MATCH_ONE;
+    return found;
+}
