@@ -5,7 +5,8 @@
 #include <string.h>
 
 enum { DEEPEST = 8 };
-static const char *const kinds[] = {"", "Point", "LineString", "Polygon", "MultiPoint", "MultiLineString", "MultiPolygon", "GeometryCollection"};
+static const char *const kinds[] = {"",           "Point",           "LineString",   "Polygon",
+                                    "MultiPoint", "MultiLineString", "MultiPolygon", "GeometryCollection"};
 
 /// Where reading has come to.
 struct reader {
