@@ -7,7 +7,7 @@
 #include "layout/outline.h"
 
 /// Streams of random numbers, one for each thing that is drawn.
-enum { STREAM_SCATTER = 1, STREAM_GIVE = 2, STREAM_SWAP = 3, STREAM_JUDGE = 4 };
+enum { STREAM_SCATTER = 1, STREAM_GIVE = 2, STREAM_SWAP = 3, STREAM_JUDGE = 4, STREAM_EDGE = 5 };
 
 /* ---- where plants stand */
 struct scatter {

@@ -9,6 +9,45 @@
 
 enum { TRIES_EACH = 5, MOST_ROUNDS = 300 };
 
+/// How many plants each square metre may hold, so that every card carries about the same: the share of its ground, one
+/// more or one less.
+struct cards {
+    size_t rows, columns;
+    uint32_t *least, *most, *now;
+};
+
+static size_t card_of(const struct cards *cards, double u, double v)
+{
+    size_t i = u < 0 ? 0 : (size_t)u, j = v < 0 ? 0 : (size_t)v;
+    i = i >= cards->columns ? cards->columns - 1 : i;
+    j = j >= cards->rows ? cards->rows - 1 : j;
+    return j * cards->columns + i;
+}
+
+static void cards_make(const struct scatter *w, struct arena *arena, struct cards *out)
+{
+    const struct outline *o = w->outline;
+    struct arena scratch = {0};
+    *out = (struct cards){.rows = (size_t)ceil(fmax(o->box.y_most, 1)), .columns = (size_t)ceil(fmax(o->box.x_most, 1))};
+    size_t n = out->rows * out->columns;
+    double *ground = arena_array(&scratch, n, sizeof *ground), density = (double)(w->n + w->n_fixed) / o->area_m2;
+    out->least = arena_array(arena, n, sizeof *out->least);
+    out->most = arena_array(arena, n, sizeof *out->most);
+    out->now = arena_array(arena, n, sizeof *out->now);
+    outline_squares(o, out->rows, out->columns, &scratch, ground);
+    for (size_t k = 0; k < n; k++) {
+        double share = nearbyint(density * ground[k]);
+        out->least[k] = share > 1 && ground[k] > 0.5 ? (uint32_t)share - 1 : 0;
+        out->most[k] = (uint32_t)share + 1;
+    }
+    for (size_t i = 0; i < w->n_fixed; i++) {
+        size_t k = card_of(out, w->fixed[2 * i], w->fixed[2 * i + 1]);
+        out->least[k] -= out->least[k] > 0;
+        out->most[k] -= out->most[k] > 0;
+    }
+    arena_clear(&scratch);
+}
+
 /// Places found by chance.
 struct heapful {
     double *uv, *edge_far;
@@ -71,8 +110,68 @@ static bool may_stand(const struct scatter *w, double u, double v)
     return outline_holds(w->outline, u, v) && outline_far(w->outline, u, v, w->edge_m + 0.01) >= w->edge_m;
 }
 
+/* Squared distance from candidate `i` to the nearest one kept. */
+static double kept_near2(const struct hood *hood, const bool *kept, size_t i, double reach, struct found *near)
+{
+    double best = reach * reach;
+    hood_within(hood, hood->uv[2 * i], hood->uv[2 * i + 1], reach, i, near);
+    for (size_t m = 0; m < near->n; m++) {
+        if (kept[near->at[m]] && near->far2[m] < best)
+            best = near->far2[m];
+    }
+    return best;
+}
+
+/* Squares that hold too many hand their most crowded plant to the roomiest place in a square near by. */
+static void cards_even(const struct heapful *found, size_t candidates, struct cards *cards, double hexagon, bool *kept)
+{
+    struct arena scratch = {0};
+    struct hood hood;
+    struct found near = {0}, around = {0};
+    hood_make(found->uv, found->n, hexagon, &scratch, &hood);
+    memset(cards->now, 0, cards->rows * cards->columns * sizeof *cards->now);
+    for (size_t i = 0; i < candidates; i++)
+        cards->now[card_of(cards, found->uv[2 * i], found->uv[2 * i + 1])] += kept[i];
+    for (size_t i = 0; i < candidates; i++) {
+        size_t card = card_of(cards, found->uv[2 * i], found->uv[2 * i + 1]), best = SIZE_MAX;
+        if (!kept[i] || cards->now[card] <= cards->most[card])
+            continue;
+        double best2 = 0;
+        kept[i] = false;
+        hood_within(&hood, found->uv[2 * i], found->uv[2 * i + 1], 2.5, i, &around);
+        for (size_t m = 0; m < around.n; m++) {
+            size_t j = around.at[m], there = j >= candidates ? card : card_of(cards, found->uv[2 * j], found->uv[2 * j + 1]);
+            if (kept[j] || there == card || cards->now[there] >= cards->most[there])
+                continue;
+            double room2 = kept_near2(&hood, kept, j, hexagon, &near);
+            if (room2 > best2)
+                best2 = room2, best = j;
+        }
+        kept[best == SIZE_MAX ? i : best] = true;
+        if (best != SIZE_MAX) {
+            cards->now[card]--;
+            cards->now[card_of(cards, found->uv[2 * best], found->uv[2 * best + 1])]++;
+        }
+    }
+    found_free(&near);
+    found_free(&around);
+    arena_clear(&scratch);
+}
+
+/* Whether a plant may move from one square to another without making one too full or too empty. */
+static bool card_step(struct cards *cards, double u0, double v0, double u1, double v1, bool strict)
+{
+    size_t from = card_of(cards, u0, v0), to = card_of(cards, u1, v1);
+    if (from == to)
+        return true;
+    if (strict && (cards->now[from] <= cards->least[from] || cards->now[to] >= cards->most[to]))
+        return false;
+    cards->now[from]--, cards->now[to]++;
+    return true;
+}
+
 /* One round of pushing; returns the least distance before it. uv holds n movable places, then the fixed ones. */
-static double push_round(const struct scatter *w, double *uv, double target, double *shift, size_t *close)
+static double push_round(const struct scatter *w, struct cards *cards, double *uv, double target, bool strict, double *shift, size_t *close)
 {
     size_t all = w->n + w->n_fixed;
     struct arena scratch = {0};
@@ -103,7 +202,7 @@ static double push_round(const struct scatter *w, double *uv, double target, dou
         double part = long_m > most ? most / long_m : 1;
         for (int half = 0; half < 4; half++, part /= 2) {
             double u = uv[2 * i] + part * shift[2 * i], v = uv[2 * i + 1] + part * shift[2 * i + 1];
-            if (may_stand(w, u, v)) {
+            if (may_stand(w, u, v) && card_step(cards, uv[2 * i], uv[2 * i + 1], u, v, strict)) {
                 uv[2 * i] = u, uv[2 * i + 1] = v;
                 break;
             }
@@ -141,17 +240,20 @@ static void settle(const struct scatter *w, double *uv)
 }
 
 /* Push until every pair keeps `target`, as long as it helps; the best state seen is left in uv. */
-static enum outcome push(const struct scatter *w, double *uv, double target, const struct progress *progress)
+static enum outcome push(const struct scatter *w, struct cards *cards, double *uv, double target, const struct progress *progress)
 {
     size_t all = w->n + w->n_fixed, stale = 0;
     double *shift = memory_get(2 * all + 1, sizeof *shift), *best = memory_get(2 * all + 1, sizeof *best);
     double *before = memory_get(2 * all + 1, sizeof *before);
     double best_least = -1;
     enum outcome outcome = OUTCOME_OK;
+    memset(cards->now, 0, cards->rows * cards->columns * sizeof *cards->now);
+    for (size_t i = 0; i < w->n; i++)
+        cards->now[card_of(cards, uv[2 * i], uv[2 * i + 1])]++;
     for (int round = 0; round < MOST_ROUNDS && stale < 60; round++) {
         size_t close = 0;
         memcpy(before, uv, 2 * all * sizeof *uv);
-        double least = push_round(w, uv, target, shift, &close);
+        double least = push_round(w, cards, uv, target, round < MOST_ROUNDS / 2, shift, &close);
         stale++;
         if (least > best_least + 1e-4)
             stale = 0;
@@ -173,11 +275,58 @@ static enum outcome push(const struct scatter *w, double *uv, double target, con
     return outcome;
 }
 
+/* Thin what was found; all[] gets the places, then the fixed ones. The outline acts as a mirror, a blurred one so that
+ * plants do not line up along it. */
+static void thin_found(const struct scatter *w, struct heapful *found, struct cards *cards, double hexagon, double *all)
+{
+    size_t candidates = found->n, n = 0;
+    struct random_stream random = random_make(w->seed, STREAM_EDGE);
+    for (size_t i = 0; i < w->n_fixed; i++)
+        heapful_add(found, w->fixed[2 * i], w->fixed[2 * i + 1], hexagon);
+    double *extra = memory_get(found->n, sizeof *extra);
+    bool *anchor = memory_get(found->n, sizeof *anchor), *kept = memory_get(found->n, sizeof *kept);
+    uint32_t *card = memory_get(found->n, sizeof *card);
+    size_t n_cards = cards->rows * cards->columns, *least = memory_get(n_cards, sizeof *least);
+    for (size_t k = 0; k < n_cards; k++)
+        least[k] = cards->least[k];
+    for (size_t i = 0; i < found->n; i++) {
+        double blur = 0.7 + 1.1 * random_uniform(&random);
+        extra[i] = thin_crowding(2 * blur * found->edge_far[i], hexagon);
+        anchor[i] = i >= candidates;
+        card[i] = (uint32_t)card_of(cards, found->uv[2 * i], found->uv[2 * i + 1]);
+    }
+    thin_points(&(struct thin){.uv = found->uv,
+                               .n = found->n,
+                               .keep = w->n,
+                               .area_m2 = w->outline->area_m2,
+                               .extra = extra,
+                               .anchor = anchor,
+                               .class = card,
+                               .class_keep = least,
+                               .n_classes = n_cards},
+                kept);
+    cards_even(found, candidates, cards, hexagon, kept);
+    for (size_t i = 0; i < found->n; i++) {
+        if (kept[i]) {
+            all[2 * n] = found->uv[2 * i], all[2 * n + 1] = found->uv[2 * i + 1];
+            n++;
+        }
+    }
+    free(least);
+    free(card);
+    free(extra);
+    free(anchor);
+    free(kept);
+    require(n == w->n + w->n_fixed);
+}
+
 enum outcome scatter_places(const struct scatter *w, const struct progress *progress, double *uv, double *least_m, struct failure *why)
 {
     const struct outline *o = w->outline;
     double hexagon = layout_hexagon_m(o->area_m2, (double)(w->n + w->n_fixed));
     struct heapful found = {0};
+    struct arena scratch = {0};
+    struct cards cards;
     if (w->n == 0) {
         *least_m = 0;
         return OUTCOME_OK;
@@ -195,30 +344,11 @@ enum outcome scatter_places(const struct scatter *w, const struct progress *prog
         outcome = OUTCOME_CANCELLED;
         goto done;
     }
-    size_t candidates = found.n;
-    for (size_t i = 0; i < w->n_fixed; i++)
-        heapful_add(&found, w->fixed[2 * i], w->fixed[2 * i + 1], hexagon);
-    double *extra = memory_get(found.n, sizeof *extra);
-    bool *anchor = memory_get(found.n, sizeof *anchor), *kept = memory_get(found.n, sizeof *kept);
-    for (size_t i = 0; i < found.n; i++) {
-        extra[i] = thin_crowding(2 * found.edge_far[i], hexagon); /* as if the outline were a mirror */
-        anchor[i] = i >= candidates;
-    }
-    thin_points(&(struct thin){.uv = found.uv, .n = found.n, .keep = w->n, .area_m2 = o->area_m2, .extra = extra, .anchor = anchor}, kept);
+    cards_make(w, &scratch, &cards);
     all = memory_get(2 * (w->n + w->n_fixed), sizeof *all);
-    size_t n = 0;
-    for (size_t i = 0; i < found.n; i++) {
-        if (kept[i]) {
-            all[2 * n] = found.uv[2 * i], all[2 * n + 1] = found.uv[2 * i + 1];
-            n++;
-        }
-    }
-    free(extra);
-    free(anchor);
-    free(kept);
-    require(n == w->n + w->n_fixed);
+    thin_found(w, &found, &cards, hexagon, all);
     settle(w, all);
-    outcome = push(w, all, w->least_m > 0 ? w->least_m + 0.003 : 0.75 * hexagon, progress);
+    outcome = push(w, &cards, all, w->least_m > 0 ? w->least_m + 0.003 : 0.75 * hexagon, progress);
     if (outcome != OUTCOME_OK)
         goto done;
     settle(w, all);
@@ -232,6 +362,7 @@ enum outcome scatter_places(const struct scatter *w, const struct progress *prog
     memcpy(uv, all, 2 * w->n * sizeof *uv);
     *least_m = isfinite(least) ? floor(least * 100 + 1e-9) / 100 : 0;
 done:
+    arena_clear(&scratch);
     free(all);
     free(found.uv);
     free(found.edge_far);
