@@ -249,7 +249,10 @@ enum outcome assign_species(const struct mixing *m, const struct progress *progr
             goto done;
         }
     }
-    if (!share_out(&(struct share){S, C, plants, open, m->places->allowed}, quota, squeezed, &short_by)) {
+    double *lean = arena_array(&scratch, S * C + 1, sizeof *lean);
+    for (size_t k = 0; k < S * C; k++)
+        lean[k] = m->wish->species[k / C].inside && !m->places->inner[k % C] ? 1e-3 : 1;
+    if (!share_out(&(struct share){S, C, plants, open, m->places->allowed, lean}, quota, squeezed, &short_by)) {
         outcome = squeezed_tell(m, plants, open, squeezed, why);
         goto done;
     }

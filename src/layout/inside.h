@@ -36,10 +36,12 @@ struct places {
     uint32_t *class; ///< of each place
     size_t n_classes;
     bool *allowed;    ///< allowed[species * n_classes + class]
+    bool *inner;      ///< inner[class]: at least INSIDE_M from the outline
     size_t *blamed;   ///< blamed[class]: lowest zone index that holds the class, SIZE_MAX: none
     double *edge_far; ///< distance of each place to the outline, up to EDGE_REACH
 };
 #define EDGE_REACH 8.0
+#define INSIDE_M 2.0 /* the inside begins here (T04) */
 enum outcome places_make(const struct layout_wish *wish, const struct frame *frame, const struct outline *outline, const double *uv,
                          size_t n, struct arena *arena, struct places *out, struct failure *why);
 
@@ -49,6 +51,7 @@ struct share {
     const size_t *plants; ///< of each species
     const size_t *places; ///< of each class; at least as many in all
     const bool *allowed;  ///< allowed[species * n_classes + class]
+    const double *lean;   ///< lean[species * n_classes + class]: how much rather there than in proportion; NULL: 1
 };
 /// quota[species * n_classes + class], in proportion as far as the rules let it. False if it cannot be done: then
 /// `squeezed[species]` marks a set of species with too few places for them all, `short_by` how many plants.

@@ -18,12 +18,13 @@ bool places_allow(const struct places *places, int32_t species, size_t place)
     return species < 0 || places->allowed[(size_t)species * places->n_classes + places->class[place]];
 }
 
-/* Different edge distances, ascending. */
+/* Different edge distances, ascending; among them where the inside begins, if a species would rather be there. */
 static size_t edges_list(const struct layout_wish *wish, double *edges)
 {
     size_t n = 0;
-    for (size_t s = 0; s < wish->n_species; s++) {
-        double e = wish->species[s].edge_least_m;
+    for (size_t t = 0; t < 2 * wish->n_species; t++) {
+        size_t s = t / 2;
+        double e = t % 2 == 0 ? wish->species[s].edge_least_m : wish->species[s].inside ? INSIDE_M : 0;
         size_t k = 0;
         while (k < n && edges[k] < e)
             k++;
@@ -59,6 +60,7 @@ static void allow(const struct layout_wish *wish, const double *edges, const str
 {
     for (size_t c = 0; c < out->n_classes; c++) {
         out->blamed[c] = SIZE_MAX;
+        out->inner[c] = marks[c].edges > 0 && edges[marks[c].edges - 1] >= INSIDE_M;
         for (size_t z = wish->n_zones; z-- > 0;) {
             if (marks[c].zones[z / 64] >> (z % 64) & 1)
                 out->blamed[c] = z;
@@ -79,7 +81,7 @@ enum outcome places_make(const struct layout_wish *wish, const struct frame *fra
     struct arena scratch = {0};
     enum outcome outcome = OUTCOME_OK;
     struct outline *zones = arena_array(&scratch, wish->n_zones + 1, sizeof *zones);
-    double *edges = arena_array(&scratch, wish->n_species + 1, sizeof *edges);
+    double *edges = arena_array(&scratch, 2 * wish->n_species + 1, sizeof *edges);
     struct mark *marks = arena_array(&scratch, MOST_CLASSES, sizeof *marks);
     size_t room = 4 * MOST_CLASSES + 1, n_edges = edges_list(wish, edges);
     uint32_t *table = arena_array(&scratch, room, sizeof *table);
@@ -112,6 +114,7 @@ enum outcome places_make(const struct layout_wish *wish, const struct frame *fra
     }
     out->allowed = arena_array(arena, wish->n_species * (out->n_classes + 1), sizeof *out->allowed);
     out->blamed = arena_array(arena, out->n_classes + 1, sizeof *out->blamed);
+    out->inner = arena_array(arena, out->n_classes + 1, sizeof *out->inner);
     allow(wish, edges, marks, out);
 done:
     arena_clear(&scratch);

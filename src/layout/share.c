@@ -99,7 +99,7 @@ bool share_out(const struct share *w, size_t *quota, bool *squeezed, size_t *sho
         room[c] = w->places[c];
         column[c] = open == 0 ? 0 : (double)w->places[c] * (double)total / (double)open;
         for (size_t s = 0; s < S; s++)
-            x[s * C + c] = w->allowed[s * C + c] ? column[c] * (double)w->plants[s] : 0;
+            x[s * C + c] = w->allowed[s * C + c] ? column[c] * (double)w->plants[s] * (w->lean == NULL ? 1 : w->lean[s * C + c]) : 0;
     }
     fit(w, x, column);
     bool good = true;
