@@ -12,38 +12,38 @@
 /// A species that may go into the mix. Owned by the caller.
 struct mix_species {
     const char *name;
-    const char *genus;   ///< NULL: unknown, no cap of genus is applied to it
-    const char *family;  ///< NULL: unknown
+    const char *genus;  ///< NULL: unknown, no cap of genus is applied to it
+    const char *family; ///< NULL: unknown
     enum layer layer;
     enum role role;
-    bool tall;           ///< a tall canopy dominant
+    bool tall;                ///< a tall canopy dominant
     const char *const *pests; ///< organisms it shares with others
     size_t n_pests;
-    double fit;          ///< 0 to 1; NaN unknown: counted as the middle, 0.5
-    double frequency;    ///< weight in the reference community, 0 or more; NaN: none is aimed at
-    double price;        ///< of one plant; NaN unknown
-    int64_t stock;       ///< plants that can be had; INT_UNKNOWN no limit known
+    double fit;              ///< 0 to 1; NaN unknown: counted as the middle, 0.5
+    double frequency;        ///< weight in the reference community, 0 or more; NaN: none is aimed at
+    double price;            ///< of one plant; NaN unknown
+    int64_t stock;           ///< plants that can be had; INT_UNKNOWN no limit known
     const char *health_stop; ///< why plant health forbids it; NULL nothing known
 };
 /// A wish about one species.
 struct mix_wish {
-    size_t species;       ///< index
-    int64_t least, most;  ///< plants; INT_UNKNOWN open. least = most: fixed. most 0: kept out
-    const char *reason;   ///< such as "toxic, beside a play area"
+    size_t species;      ///< index
+    int64_t least, most; ///< plants; INT_UNKNOWN open. least = most: fixed. most 0: kept out
+    const char *reason;  ///< such as "toxic, beside a play area"
 };
 /// Shares are parts of the total, 0 to 1.
 struct mix_share {
     double least, most; ///< NaN open
 };
 struct mix_settings {
-    int64_t total;                  ///< plants wanted, exactly
+    int64_t total; ///< plants wanted, exactly
     struct mix_share layer[LAYER_COUNT];
-    struct mix_share pioneer;       ///< role pioneer
-    double tall_most;               ///< tall canopy dominants; NaN open
+    struct mix_share pioneer;                                ///< role pioneer
+    double tall_most;                                        ///< tall canopy dominants; NaN open
     double species_most, genus_most, family_most, pest_most; ///< greatest share of one; NaN open
-    int64_t least_each;             ///< plants of a species if it is used at all (1: no rule)
-    int64_t count_least, count_most; ///< number of species; INT_UNKNOWN open
-    double budget;                  ///< greatest sum of prices; NaN open
+    int64_t least_each;                                      ///< plants of a species if it is used at all (1: no rule)
+    int64_t count_least, count_most;                         ///< number of species; INT_UNKNOWN open
+    double budget;                                           ///< greatest sum of prices; NaN open
     const struct mix_wish *wishes;
     size_t n_wishes;
     /* What is aimed at: sum of weight × term, in plants. */
@@ -52,8 +52,8 @@ struct mix_settings {
     double weight_diversity; ///< total × Shannon entropy (nats), piecewise linear between whole numbers
     double weight_price;     ///< plants per unit of money
     /* Effort. */
-    double seconds;          ///< limit of time; an answer that was cut short says so
-    double gap;              ///< relative gap at which the search may stop; 0: proven best
+    double seconds; ///< limit of time; an answer that was cut short says so
+    double gap;     ///< relative gap at which the search may stop; 0: proven best
 };
 /// Defaults for a dense plot: trade.md T05 to T08, graded common practice.
 struct mix_settings mix_settings_dense(int64_t total);
@@ -61,33 +61,33 @@ struct mix_settings mix_settings_dense(int64_t total);
 int64_t mix_total(double density_m2, double area_m2);
 
 enum mix_state {
-    MIX_BEST,      ///< proven best within the gap asked for
-    MIX_FOUND,     ///< an answer with its gap; time ran out
+    MIX_BEST,       ///< proven best within the gap asked for
+    MIX_FOUND,      ///< an answer with its gap; time ran out
     MIX_IMPOSSIBLE, ///< the wishes cannot be met together; see the conflict
-    MIX_NOTHING    ///< time ran out before any answer
+    MIX_NOTHING     ///< time ran out before any answer
 };
 /// A wish that is part of the smallest conflict.
 struct mix_conflict {
-    const char *wish;     ///< what was asked for, in words
-    double asked;         ///< its figure (plants, species or money)
-    double enough;        ///< its figure that would do if this alone gave way; NaN: it alone cannot
-    const char *relax;    ///< what to do about it, in words
+    const char *wish;  ///< what was asked for, in words
+    double asked;      ///< its figure (plants, species or money)
+    double enough;     ///< its figure that would do if this alone gave way; NaN: it alone cannot
+    const char *relax; ///< what to do about it, in words
 };
 struct mix_result {
     enum mix_state state;
-    int64_t *plants;      ///< [n_plots × n_species], plot by plot
-    double objective;     ///< value of what was aimed at; smaller is better
-    double bound;         ///< nothing better than this exists
-    double gap;           ///< (objective − bound) / max(1, |objective|)
+    int64_t *plants;  ///< [n_plots × n_species], plot by plot
+    double objective; ///< value of what was aimed at; smaller is better
+    double bound;     ///< nothing better than this exists
+    double gap;       ///< (objective − bound) / max(1, |objective|)
     int64_t species_used;
-    double shannon;       ///< of the counts, in nats, exact
-    double off_target;    ///< plants away from the composition aimed at; NaN none was
-    double cost;          ///< sum of prices; NaN if a used species has none
+    double shannon;    ///< of the counts, in nats, exact
+    double off_target; ///< plants away from the composition aimed at; NaN none was
+    double cost;       ///< sum of prices; NaN if a used species has none
     struct mix_conflict *conflict;
     size_t n_conflict;
     bool conflict_smallest; ///< no smaller set of wishes conflicts; false: none of these can be left out, but a smaller set may exist
-    const char *proof;    ///< how good it is, or what conflicts, in a sentence
-    const char *solver;   ///< name and version
+    const char *proof;      ///< how good it is, or what conflicts, in a sentence
+    const char *solver;     ///< name and version
 };
 /// Counts for one plot. OUTCOME_OK also for MIX_IMPOSSIBLE: that is an answer. The arena owns the result.
 enum outcome mix_solve(const struct mix_species *species, size_t n, const struct mix_settings *settings, struct arena *arena,
@@ -97,8 +97,8 @@ enum outcome mix_solve(const struct mix_species *species, size_t n, const struct
 struct mix_joint {
     const struct mix_settings *plots; ///< one per plot
     size_t n_plots;
-    const int64_t *bundle;            ///< per species: the order of all plots is a multiple; NULL or 1: any number
-    double budget;                    ///< over all plots; NaN open
+    const int64_t *bundle; ///< per species: the order of all plots is a multiple; NULL or 1: any number
+    double budget;         ///< over all plots; NaN open
     double seconds;
 };
 enum outcome mix_solve_joint(const struct mix_species *species, size_t n, const struct mix_joint *joint, struct arena *arena,
@@ -111,17 +111,17 @@ struct mix_check {
     const char *sentence;
 };
 struct mix_substitution {
-    int64_t *plants;      ///< [n] counts afterwards
-    int64_t moved;        ///< plants of other species that had to change as well
+    int64_t *plants; ///< [n] counts afterwards
+    int64_t moved;   ///< plants of other species that had to change as well
     struct mix_check *checks;
     size_t n_checks;
-    bool stopped;         ///< a check says STOP
-    const char *needs;    ///< what is still missing before it may be accepted (approver, date), or NULL
+    bool stopped;      ///< a check says STOP
+    const char *needs; ///< what is still missing before it may be accepted (approver, date), or NULL
 };
 /// Put `to` in place of `from` with the least change to the rest. `approver` may be NULL, `date` DATE_UNKNOWN: said in `needs`.
 enum outcome mix_substitute(const struct mix_species *species, size_t n, const struct mix_settings *settings, const int64_t *plants,
-                            size_t from, size_t to, const char *approver, int32_t date, struct arena *arena,
-                            struct mix_substitution *out, struct failure *why);
+                            size_t from, size_t to, const char *approver, int32_t date, struct arena *arena, struct mix_substitution *out,
+                            struct failure *why);
 
 /// Shannon entropy (nats) of counts; 0 for one species; NaN for none.
 double mix_shannon(const int64_t *plants, size_t n);

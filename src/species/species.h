@@ -51,33 +51,33 @@ struct species_fact {
     double ph_least, ph_most; ///< pH range, where the source gives one instead of a reaction value
     /* Tolerances 1 (least) to 5 (most), with standard error. */
     struct species_value shade, drought, waterlogging;
-    double coldest_c;       ///< lowest winter temperature it stands [degC]
-    double height_most_m;   ///< tallest on record in its source [m]
-    double height_20_years_m; ///< at 20 years [m]
+    double coldest_c;               ///< lowest winter temperature it stands [degC]
+    double height_most_m;           ///< tallest on record in its source [m]
+    double height_20_years_m;       ///< at 20 years [m]
     enum water_demand water_demand; ///< on shrinkable clay (NHBC)
-    bool water_demand_genus; ///< the demand is that of the genus, not of the species by name
-    double clay_height_m;   ///< mature height in the same table [m]
+    const char *water_demand_of;    ///< "species": listed by name; "genus": only its genus is listed
+    double clay_height_m;           ///< mature height in the same table [m]
     enum species_growth growth;
     enum truth nitrogen_fixer, evergreen, thorny, fruit_for_birds;
-    const char *flowers;    ///< worth to flower visitors, in words
-    const char *hazard;     ///< poisonous or irritant, in words. NULL: none recorded, which is not harmless
-    const char **pests;     ///< scientific names
+    const char *flowers; ///< worth to flower visitors, in words
+    const char *hazard;  ///< poisonous or irritant, in words. NULL: none recorded, which is not harmless
+    const char **pests;  ///< scientific names
     size_t n_pests;
     const char *pests_watched; ///< named organisms thought absent from the region
     enum species_health health;
-    const char *health_note; ///< what the rule or the epidemic is
-    const char *health_date; ///< year or day the note stands for
-    const char *not_by_default; ///< why it is not offered unless asked for; NULL: it is
-    const char *size_cm;     ///< usual nursery size
-    const char *stock;       ///< usual stock form, in words
+    const char *health_note;           ///< what the rule or the epidemic is
+    const char *health_date;           ///< year or day the note stands for
+    const char *not_by_default;        ///< why it is not offered unless asked for; NULL: it is
+    const char *size_cm;               ///< usual nursery size
+    const char *stock;                 ///< usual stock form, in words
     const enum species_native *native; ///< for each region of the library
-    const char *sources;     ///< codes of data/species/sources.csv
-    const char **from_memory; ///< columns whose value was not read in a document
+    const char *sources;               ///< codes of data/species/sources.csv
+    const char **from_memory;          ///< columns whose value was not read in a document
     size_t n_from_memory;
-    const char **uncertain;  ///< columns in which two readings differ
+    const char **uncertain; ///< columns in which two readings differ
     size_t n_uncertain;
     const char *note;
-    long row;                ///< row in the table
+    long row; ///< row in the table
 };
 
 /// A species of a reference community.
@@ -85,9 +85,9 @@ struct community_species {
     const char *name;
     const struct species_fact *fact; ///< NULL: not in the library
     enum layer layer;
-    int constancy;     ///< class 1 to 5 (I to V); 0 unknown
-    double cover_pct;  ///< mean cover where present [%]; NaN unknown
-    bool from_memory;  ///< the class was not read in a table
+    int constancy;      ///< class 1 to 5 (I to V); 0 unknown
+    double cover_pct;   ///< mean cover where present [%]; NaN unknown
+    bool from_memory;   ///< the class was not read in a table
     const char *advice; ///< such as "do not plant"; NULL none
 };
 struct range {
@@ -96,22 +96,22 @@ struct range {
 /// A reference community.
 struct community {
     const char *id, *name, *alliance, *units, *about, *moisture_words, *nutrient_words, *sources;
-    struct range ph, moisture, reaction, nutrients; ///< envelope: pH and EIVE scale
+    struct range ph, moisture, reaction, nutrients;                  ///< envelope: pH and EIVE scale
     double mean_moisture, mean_reaction, mean_nutrients, mean_light; ///< EIVE scale
-    double samples; ///< vegetation samples behind it
+    double samples;                                                  ///< vegetation samples behind it
     struct community_species *species;
     size_t n_species;
 };
 /// Another name for a taxon of the library.
 struct species_synonym {
-    const char *name, *accepted, *note;
+    const char *name, *accepted, *note, *sources;
 };
 /// A library: a table of one part of the world.
 struct species_library {
-    const char *name;             ///< such as "atlantic-europe"
-    const char **regions;         ///< names of its native_… columns without "native_"
+    const char *name;     ///< such as "atlantic-europe"
+    const char **regions; ///< names of its native_… columns without "native_"
     size_t n_regions;
-    struct species_fact *facts;   ///< in the order of the table
+    struct species_fact *facts; ///< in the order of the table
     size_t n_facts;
     struct community *communities;
     size_t n_communities;
@@ -138,8 +138,8 @@ struct bytes species_table(const char *file);
 enum outcome species_library_read(const char *file, const char *bytes, size_t n, struct arena *arena, struct species_library *out,
                                   struct species_problems *problems, struct failure *why);
 /// Add communities to a library that has its facts. Species that the library lacks stay in, with fact NULL.
-enum outcome species_communities_read(const char *file, const char *bytes, size_t n, struct arena *arena,
-                                      struct species_library *library, struct species_problems *problems, struct failure *why);
+enum outcome species_communities_read(const char *file, const char *bytes, size_t n, struct arena *arena, struct species_library *library,
+                                      struct species_problems *problems, struct failure *why);
 /// Add synonyms. A row whose accepted name the library lacks is passed over: the table serves several libraries.
 enum outcome species_synonyms_read(const char *file, const char *bytes, size_t n, struct arena *arena, struct species_library *library,
                                    struct species_problems *problems, struct failure *why);
@@ -168,12 +168,12 @@ enum species_match_kind {
 enum { MATCH_SUGGESTIONS = 6 };
 struct species_match {
     enum species_match_kind kind;
-    const struct species_fact *fact; ///< for EXACT, SYNONYM and COMMON; else NULL
+    const struct species_fact *fact;                          ///< for EXACT, SYNONYM and COMMON; else NULL
     const struct species_fact *suggestion[MATCH_SUGGESTIONS]; ///< for NEAR and GENUS, nearest first
-    int edits[MATCH_SUGGESTIONS];    ///< letters that differ
+    int edits[MATCH_SUGGESTIONS];                             ///< letters that differ
     size_t n_suggestions;
-    bool cultivar;                   ///< a cultivar name in quotes was given; the table holds the wild species
-    const char *said;                ///< one sentence for the user
+    bool cultivar;    ///< a cultivar name in quotes was given; the table holds the wild species
+    const char *said; ///< one sentence for the user
 };
 /// Look a name up. Never corrects: a misspelling gives suggestions and no fact.
 enum outcome species_find(const struct species_library *library, const char *name, struct arena *arena, struct species_match *out,
@@ -190,14 +190,14 @@ struct figure {
 enum species_position { POSITION_UNKNOWN = 0, POSITION_OPEN, POSITION_EDGE, POSITION_INSIDE };
 /// The place. Everything may be unknown.
 struct species_ground {
-    struct figure ph;        ///< in water
-    struct figure reaction;  ///< EIVE scale; unknown: taken from pH, with a wide spread
-    struct figure moisture;  ///< EIVE scale
-    struct figure nutrients; ///< EIVE scale
-    double shade_pct;        ///< open sky taken by buildings and trees that are there
-    double water_mm;         ///< available water over the rooting depth [mm]
-    double wet_1to5;         ///< waterlogging it must stand, 1 none to 5 standing water
-    double coldest_c;        ///< coldest night in about ten years [degC]
+    struct figure ph;               ///< in water
+    struct figure reaction;         ///< EIVE scale; unknown: taken from pH, with a wide spread
+    struct figure moisture;         ///< EIVE scale
+    struct figure nutrients;        ///< EIVE scale
+    double shade_pct;               ///< open sky taken by buildings and trees that are there
+    double water_mm;                ///< available water over the rooting depth [mm]
+    double wet_1to5;                ///< waterlogging it must stand, 1 none to 5 standing water
+    double coldest_c;               ///< coldest night in about ten years [degC]
     enum species_position position; ///< within the planting
 };
 /// Ground in words to the EIVE moisture scale: dry, fairly_dry, fresh, moist, wet, very_wet. Unknown word: NaN.
@@ -210,9 +210,9 @@ struct figure species_reaction_of_ph(double ph);
 enum fit_factor { FIT_REACTION, FIT_MOISTURE, FIT_NUTRIENTS, FIT_LIGHT, FIT_DROUGHT, FIT_WATERLOGGING, FIT_COLD, FIT_FACTORS };
 /// One factor of a fit: 0 (does not fit) to 1.
 struct fit_part {
-    double fit, low, high; ///< NaN unknown; low and high over one standard deviation of species and ground values
+    double fit, low, high;  ///< NaN unknown; low and high over one standard deviation of species and ground values
     double species, ground; ///< the two figures that were compared
-    bool estimated;        ///< the species figure was estimated from other traits
+    bool estimated;         ///< the species figure was estimated from other traits
 };
 struct species_fit {
     double fit, low, high; ///< the least of the known factors; NaN when none is known
@@ -227,13 +227,12 @@ struct species_fit species_fit(const struct species_fact *fact, const struct spe
 /// How well a community matches the ground, and the user's own relevés if there are any.
 struct community_match {
     const struct community *community;
-    double match;              ///< 0 to 1; NaN unknown
+    double match;                             ///< 0 to 1; NaN unknown
     double ph, moisture, reaction, nutrients; ///< its parts; NaN not judged
-    double shared;             ///< likeness to the relevés, 0 to 1 (constancy-weighted Sørensen); NaN without relevés
-    double native_share;       ///< share of its woody constancy that is native to the region; NaN unknown
+    double shared;                            ///< likeness to the relevés, 0 to 1 (constancy-weighted Sørensen); NaN without relevés
+    double native_share;                      ///< share of its woody constancy that is native to the region; NaN unknown
     const char *why;
 };
-struct releve_row;
 /// Communities of the library, best match first; ties by id. `own` (may be NULL) is a constancy table from relevés.
 /// `region` may be NULL.
 enum outcome species_rank_communities(const struct species_library *library, const struct species_ground *ground, const char *region,
@@ -261,18 +260,20 @@ enum outcome species_constancy(const struct species_library *library, const stru
 
 /// What the place asks of a species beside its ground.
 struct species_place {
-    const char *region;           ///< where it must be native
+    const char *region; ///< where it must be native
     struct species_ground ground;
-    enum clay_state clay;         ///< unknown: judged as if clay, and said so
+    enum clay_state clay;                           ///< unknown: judged as if clay, and said so
     double building_nearest_m, building_farthest_m; ///< from a building to the nearest and farthest planting place; NaN none or unknown
-    enum truth play_area, sight_line, livestock; ///< within reach of the planting
-    double overhead_clearance_m;  ///< greatest height that may grow under a line; NaN no line or unknown
-    double sight_height_m;        ///< greatest height within a sight line; NaN unknown: 0.6
-    const char *const *obtainable; ///< names that can be had; NULL: not looked into
+    enum truth play_area, sight_line, livestock;    ///< within reach of the planting
+    double overhead_clearance_m;                    ///< greatest height that may grow under a line; NaN no line or unknown
+    double sight_height_m;                          ///< greatest height within a sight line; NaN unknown: 0.6
+    const char *const *obtainable;                  ///< names that can be had; NULL: not looked into
     size_t n_obtainable;
-    const char *community;        ///< id of the reference community, or NULL
-    double fit_least;             ///< species with a lower fit go out (default 0.3)
-    bool ancient_ok;              ///< take long-established introductions as native
+    const char *community; ///< id of the reference community, or NULL
+    double fit_least;      ///< species with a lower fit go out (default 0.3)
+    bool ancient_ok;       ///< take long-established introductions as native
+    bool later_layers;     ///< also judge ground flora and climbers, which are planted once shade has come
+    bool unasked;          ///< also take species that are not offered by default
 };
 /// Stages in the order of work.
 enum species_stage { STAGE_NATIVE, STAGE_GROUND, STAGE_HEALTH, STAGE_CONFLICT, STAGE_OBTAINABLE, STAGE_LAYER, STAGE_LIGHT, STAGE_PASSED };
@@ -286,11 +287,11 @@ struct species_verdict {
     enum species_answer answer;
     enum species_stage stage; ///< where it went out or was held; STAGE_PASSED otherwise
     struct species_fit fit;
-    int constancy;            ///< in the chosen community; 0 not in it
-    double clay_zone_m;       ///< reach on shrinkable clay: factor × mature height; NaN unknown
-    double keep_away_m;       ///< least distance from buildings for the layout; NaN none
-    const char *why_in;       ///< what speaks for it
-    const char *why_out;      ///< what speaks against it, or is not known; never empty
+    int constancy;       ///< in the chosen community; 0 not in it
+    double clay_zone_m;  ///< reach on shrinkable clay: factor × mature height; NaN unknown
+    double keep_away_m;  ///< least distance from buildings for the layout; NaN none
+    const char *why_in;  ///< what speaks for it
+    const char *why_out; ///< what speaks against it, or is not known; never empty
 };
 struct species_place species_place_new(void);
 /// A verdict for every species of the library, in its order. The arena owns the sentences.
