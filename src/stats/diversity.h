@@ -11,17 +11,17 @@ struct assemblage {
     double units; ///< 0: individuals; else number of sampling units, every count at most this
 };
 struct diversity {
-    double n;                                 ///< individuals, or incidences
-    double seen, once, twice;                 ///< kinds seen, seen once, seen twice
-    double hill[3];                           ///< observed, orders 0, 1, 2
-    double asymptotic[3];                     ///< estimated true values, orders 0, 1, 2 (Chao1 or Chao2 with (n − 1)/n; Chao & Jost)
-    double coverage;                          ///< of the sample (Chao & Jost 2012)
-    double chao_corrected, chao_corrected_se; ///< bias-corrected Chao1 without the factor, as vegan's estimateR (individuals only)
-    double chao_se;                           ///< of asymptotic[0]
+    double n;                 ///< individuals, or incidences
+    double seen, once, twice; ///< kinds seen, seen once, seen twice
+    double hill[3];           ///< observed, orders 0, 1, 2
+    double asymptotic[3];     ///< estimated true values, orders 0, 1, 2 (Chao1 or Chao2 with (n − 1)/n; Chao & Jost)
+    double coverage;          ///< of the sample (Chao & Jost 2012)
+    double chao_corrected;    ///< Chao1 bias-corrected without the factor, as vegan's estimateR (individuals only)
+    double chao_se;           ///< of asymptotic[0]
 };
 enum outcome diversity_of(const struct assemblage *a, struct diversity *out, struct failure *why);
 /// Hill number of order 0, 1 or 2 at size m (individuals or units; need not be whole): rarefied below, extrapolated above.
-/// Chao et al. 2014, Ecol Monogr 84:45; extrapolation of orders 1 and 2 in the later form of iNEXT 3.
+/// Chao et al. 2014, Ecol Monogr 84:45; extrapolation of order 1 in the later form of R iNEXT 3, of order 2 exact.
 enum outcome diversity_at_size(const struct assemblage *a, double m, int order, double *out, struct failure *why);
 /// Expected coverage of a sample of size m.
 enum outcome diversity_coverage_at(const struct assemblage *a, double m, double *out, struct failure *why);
