@@ -90,7 +90,8 @@ void draw_group_end(struct drawing *drawing);
 void draw_text(struct drawing *drawing, double x, double y, struct lettering lettering, const char *words);
 double draw_text_width(struct drawing *drawing, struct lettering lettering, const char *words);
 /// Words over lines of at most `width`; returns the base line after the last. `leading` 0: 1.35 of the size.
-double draw_text_wrapped(struct drawing *drawing, double x, double y, double width, double leading, struct lettering lettering, const char *words);
+double draw_text_wrapped(struct drawing *drawing, double x, double y, double width, double leading, struct lettering lettering,
+                         const char *words);
 /// Words cut with an ellipsis to fit `width`.
 void draw_text_fitted(struct drawing *drawing, double x, double y, double width, struct lettering lettering, const char *words);
 

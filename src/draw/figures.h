@@ -8,10 +8,10 @@
 
 /// What every figure has. Sizes 0: a default that suits a page; heights of row figures follow from their rows.
 struct figure_head {
-    const char *title; ///< a short sentence or name; may be NULL
-    const char *about; ///< text alternative; NULL: made from the data
+    const char *title;             ///< a short sentence or name; may be NULL
+    const char *about;             ///< text alternative; NULL: made from the data
     const char *x_title, *y_title; ///< with unit in brackets, such as "months after planting"
-    const char *foot;  ///< one line under the figure: method, source, what is not known
+    const char *foot;              ///< one line under the figure: method, source, what is not known
     double width_pt, height_pt;
 };
 
@@ -53,10 +53,10 @@ struct figure_intervals {
     size_t n_rows;
     const char *unit;
     int digits;
-    double reference;               ///< a vertical line, such as 0 for differences; NaN: none
-    const char *less, *more;        ///< what lies left and right of it: "B better", "D better"; may be NULL
-    double margin;                  ///< smallest difference worth having: a band ± this around the reference; 0 or NaN: none
-    double x_least, x_most;         ///< axis limits; equal: from the data
+    double reference;        ///< a vertical line, such as 0 for differences; NaN: none
+    const char *less, *more; ///< what lies left and right of it: "B better", "D better"; may be NULL
+    double margin;           ///< smallest difference worth having: a band ± this around the reference; 0 or NaN: none
+    double x_least, x_most;  ///< axis limits; equal: from the data
 };
 /// Paired differences, league lists (no reference), cost ranges: one dot and its interval to a row.
 struct drawing *figure_intervals(const struct figure_intervals *figure);
@@ -100,8 +100,8 @@ struct figure_bar {
     const char *label;
     bool label_italic; ///< scientific names
     double value;
-    const char *note;      ///< at the bar's end; NULL: the value
-    int layer;             ///< 0: none; bars of one layer stand together under its mark
+    const char *note;         ///< at the bar's end; NULL: the value
+    int layer;                ///< 0: none; bars of one layer stand together under its mark
     double aim_low, aim_high; ///< an aim drawn as a bracket; unknown or 0,0: none
 };
 struct figure_bars {

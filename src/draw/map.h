@@ -12,23 +12,23 @@ enum map_fill { MAP_FILL_NONE, MAP_FILL_WASH, MAP_FILL_HATCH, MAP_FILL_HATCH_BAC
 /// A plot or any named area.
 struct map_area {
     const struct shape *shape;
-    const char *label;   ///< written at its middle; may be NULL
-    bool heavy;          ///< a heavy outline
+    const char *label; ///< written at its middle; may be NULL
+    bool heavy;        ///< a heavy outline
     enum map_fill fill;
 };
 /// A constraint and the ground it takes out.
 struct map_zone {
-    const struct shape *shape;   ///< the thing itself; may be NULL
+    const struct shape *shape;    ///< the thing itself; may be NULL
     const struct shape *standoff; ///< the ground kept free around it; may be NULL
-    const char *kind;            ///< words for the legend, such as "gas main"; zones of one kind share a hatch
-    const char *label;           ///< on the map, such as "gas 3.0 m"; may be NULL
-    bool caution;                ///< in the caution colour: can hurt
+    const char *kind;             ///< words for the legend, such as "gas main"; zones of one kind share a hatch
+    const char *label;            ///< on the map, such as "gas 3.0 m"; may be NULL
+    bool caution;                 ///< in the caution colour: can hurt
 };
 struct map_plant {
     double x_m, y_m;
-    int layer;       ///< 1 canopy … 5 ground; 0 unknown
+    int layer;         ///< 1 canopy … 5 ground; 0 unknown
     const char *label; ///< code of the species beside the mark where there is room; may be NULL
-    bool gone;       ///< dead or missing: mark struck through
+    bool gone;         ///< dead or missing: mark struck through
 };
 struct map_cell {
     const struct shape *shape;
@@ -53,12 +53,12 @@ struct map {
     size_t n_plants;
     const struct map_point *points;
     size_t n_points;
-    const char *crs;             ///< "EPSG:28992, Amersfoort / RD New"; NULL: "reference system not stated"
-    double convergence_deg;      ///< true north west of grid north, negative east; NaN: only grid north shown
-    const struct box *extent;    ///< ground to show; NULL: all of it with a margin
-    int scale;                   ///< denominator; 0: the largest of map_scales that fits
-    double width_pt, height_pt;  ///< of the drawing with its margin; 0: 515 × 640
-    bool legend;                 ///< draw the legend below
+    const char *crs;            ///< "EPSG:28992, Amersfoort / RD New"; NULL: "reference system not stated"
+    double convergence_deg;     ///< true north west of grid north, negative east; NaN: only grid north shown
+    const struct box *extent;   ///< ground to show; NULL: all of it with a margin
+    int scale;                  ///< denominator; 0: the largest of map_scales that fits
+    double width_pt, height_pt; ///< of the drawing with its margin; 0: 515 × 640
+    bool legend;                ///< draw the legend below
 };
 extern const int map_scales[]; ///< 50, 100, 200, 500, 1000, 1250, 2500, 5000, 10000, ended by 0
 /// Fails with OUTCOME_DATA where nothing has a place, or where the asked scale does not fit. `*scale` may be NULL.

@@ -11,18 +11,18 @@ struct card_plant {
     int number;              ///< within the square
 };
 struct card {
-    const char *code;     ///< of the square, such as C07
-    int row, column;      ///< zero first; cards are ordered by row, then column
+    const char *code; ///< of the square, such as C07
+    int row, column;  ///< zero first; cards are ordered by row, then column
     const struct card_plant *plants;
     size_t n_plants;
-    bool at_path;         ///< a path runs along it
+    bool at_path; ///< a path runs along it
 };
 struct cards {
     const char *programme, *site, *site_code, *plot_code; ///< names and codes
-    const char *plan;     ///< "plan 2 of 2026-11-02"
+    const char *plan;                                     ///< "plan 2 of 2026-11-02"
     const struct card *cards;
     size_t n_cards;
-    double cell_m;        ///< side of a square; 0: 1
+    double cell_m; ///< side of a square; 0: 1
     int32_t date;
     const char *language;
     const char *rules[6]; ///< lines for the key sheet, such as the planting standard; NULL: the built-in ones

@@ -8,14 +8,14 @@
 enum part_kind {
     PART_HEADING,
     PART_PARAGRAPH,
-    PART_LIST,      ///< each run an item
+    PART_LIST, ///< each run an item
     PART_TABLE,
     PART_FIGURE,
-    PART_NOTE,      ///< set apart by a rule
-    PART_CAUTION,   ///< set apart in the caution colour, with who decides
-    PART_FIELDS,    ///< lines to write on
+    PART_NOTE,    ///< set apart by a rule
+    PART_CAUTION, ///< set apart in the caution colour, with who decides
+    PART_FIELDS,  ///< lines to write on
     PART_PAGE_BREAK,
-    PART_ROOM       ///< empty space
+    PART_ROOM ///< empty space
 };
 
 /// Words with an optional link: "#rows-survival" to an anchor in the document, else an address.
@@ -28,8 +28,8 @@ enum cell_align { ALIGN_LEFT, ALIGN_RIGHT, ALIGN_MIDDLE };
 struct document_column {
     const char *title, *unit; ///< unit may be NULL or ""
     enum cell_align align;
-    double weight;            ///< share of the width; 0: from what the cells hold
-    bool italic;              ///< scientific names
+    double weight; ///< share of the width; 0: from what the cells hold
+    bool italic;   ///< scientific names
 };
 struct document_cell {
     const char *words; ///< NULL: not known, shown as "–" with a line under the table
@@ -44,23 +44,23 @@ struct document_table {
     struct document_cell **rows;
     size_t n_rows;
     size_t room_columns, room_rows;
-    bool narrow; ///< small type
+    bool narrow;          ///< small type
     double row_height_pt; ///< at least; for forms to write in; 0: what the words need
 };
 
 struct document_part {
     enum part_kind kind;
-    int level;                   ///< of a heading, 1 … 3
-    const char *anchor;          ///< target of links; may be NULL
+    int level;          ///< of a heading, 1 … 3
+    const char *anchor; ///< target of links; may be NULL
     struct document_run *runs;
     size_t n_runs, room_runs;
     struct document_table *table;
-    struct drawing *drawing;     ///< owned by the document
-    const char *caption;         ///< of a figure
-    const char *code, *defer;    ///< of a caution: C07; who decides
-    double height_pt;            ///< of room
-    bool landscape;              ///< of a page break: the pages after it lie on their side
-    bool numbered;               ///< of a list
+    struct drawing *drawing;  ///< owned by the document
+    const char *caption;      ///< of a figure
+    const char *code, *defer; ///< of a caution: C07; who decides
+    double height_pt;         ///< of room
+    bool landscape;           ///< of a page break: the pages after it lie on their side
+    bool numbered;            ///< of a list
     struct document_part *next;
 };
 

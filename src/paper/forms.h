@@ -8,10 +8,10 @@
 struct form_head {
     const char *title, *version; ///< "Annual census", "form 1"
     const char *programme, *site, *plot;
-    int32_t date; ///< of printing
+    int32_t date;              ///< of printing
     const char *const *fields; ///< lines to write on, such as "Date", "Observers", "Start", "End"
     size_t n_fields;
-    const char *const *rules;  ///< how to fill it in
+    const char *const *rules; ///< how to fill it in
     size_t n_rules;
 };
 struct form_column {
@@ -31,7 +31,8 @@ struct document *form_document(const struct form *form);
 
 /// A plant to be recorded, in walking order.
 struct census_plant {
-    const char *cell; int number;
+    const char *cell;
+    int number;
     const char *species, *tag, *last_state; ///< NULL: none
     int layer;
     double last_height_cm; ///< unknown where there is none
@@ -40,8 +41,8 @@ struct census_sheet {
     struct form_head head;
     const struct census_plant *plants;
     size_t n_plants;
-    bool first;    ///< as planted: no last height
-    bool show_last; ///< last height on the sheet; blind where false
+    bool first;        ///< as planted: no last height
+    bool show_last;    ///< last height on the sheet; blind where false
     size_t spare_rows; ///< for natural arrivals and finds
 };
 /// Census sheet: a row for every plant by square, with room for what was seen.

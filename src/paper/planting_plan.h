@@ -6,23 +6,23 @@
 
 struct plan_zone_line {
     const char *kind, *label;
-    double standoff_m;       ///< used; unknown shown as such
-    const char *source;      ///< who says so
-    const char *checked_on;  ///< NULL: not checked
+    double standoff_m;      ///< used; unknown shown as such
+    const char *source;     ///< who says so
+    const char *checked_on; ///< NULL: not checked
 };
 struct plan_species_line {
     const char *species, *local;
     int layer;
-    const int64_t *plants;   ///< by plot, in the order of `plots`; INT_UNKNOWN where not in the mix
+    const int64_t *plants; ///< by plot, in the order of `plots`; INT_UNKNOWN where not in the mix
 };
 struct plan_plot {
     const char *code, *regime, *preparation;
     double net_area_m2, density_m2;
-    int64_t plants;          ///< INT_UNKNOWN: summed from the species lines
+    int64_t plants; ///< INT_UNKNOWN: summed from the species lines
 };
 struct plan_difference {
-    const char *what;             ///< "planting density"
-    const char *const *values;    ///< by plot
+    const char *what;          ///< "planting density"
+    const char *const *values; ///< by plot
 };
 struct plan_caution {
     const char *code, *words, *defer;
@@ -32,8 +32,8 @@ struct planting_plan {
     const char *crs;
     int32_t date;
     const char *language;
-    struct map map;               ///< drawn at its scale, or the largest that fits the page
-    const struct map *details;    ///< further maps, such as one per plot with squares; each on its own page
+    struct map map;            ///< drawn at its scale, or the largest that fits the page
+    const struct map *details; ///< further maps, such as one per plot with squares; each on its own page
     size_t n_details;
     const struct plan_plot *plots;
     size_t n_plots;
@@ -43,12 +43,12 @@ struct planting_plan {
     size_t n_zones;
     const struct plan_difference *differences;
     size_t n_differences;
-    const char *allocation;       ///< paragraph; NULL: "No allocation is recorded."
-    const char *protocol;         ///< version; NULL: none locked
-    const char *proof;            ///< "proven optimal", or the gap
+    const char *allocation; ///< paragraph; NULL: "No allocation is recorded."
+    const char *protocol;   ///< version; NULL: none locked
+    const char *proof;      ///< "proven optimal", or the gap
     const struct plan_caution *cautions;
     size_t n_cautions;
-    const char *const *unknown;   ///< what is not known or not checked
+    const char *const *unknown; ///< what is not known or not checked
     size_t n_unknown;
     const char *const *sources;
     size_t n_sources;
