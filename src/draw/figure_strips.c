@@ -140,7 +140,7 @@ struct drawing *figure_histogram(const struct figure_histogram *figure)
         axis_take(&least, &most, figure->mark_x);
     struct axis ax = axis_make(least, most, 0, 1, classes, true);
     double step = ax.n_ticks > 1 ? ax.ticks[1] - ax.ticks[0] : 1;
-    size_t n_classes = (size_t)fmax(1, lround((ax.most - ax.least) / step)), tallest = 0;
+    size_t n_classes = (size_t)fmax(1, round((ax.most - ax.least) / step)), tallest = 0;
     size_t *counts = memory_get(n_classes, sizeof *counts);
     for (size_t i = 0; i < n_classes; i++)
         counts[i] = 0;
