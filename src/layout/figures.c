@@ -36,7 +36,7 @@ void layout_clark_evans(double mean_m, size_t n, double area_m2, double outline_
     double expected = 0.5 / sqrt(density), se = 0.26136 / sqrt(count * density);
     if (outline_m > 0) {
         /* Donnelly 1978: plants near the outline have their nearest neighbour farther off. */
-        expected = 0.5 * sqrt(area_m2 / count) + (0.0514 + 0.041 / sqrt(count)) * outline_m / count;
+        expected = 0.5 * sqrt(area_m2 / count) + (0.0514 + 0.0412 / sqrt(count)) * outline_m / count;
         se = sqrt(0.0703 * area_m2 / (count * count) + 0.037 * outline_m * sqrt(area_m2 / pow(count, 5)));
     }
     *r = mean_m / expected;
