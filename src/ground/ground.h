@@ -14,6 +14,8 @@ enum outcome texture_of(double sand_pct, double silt_pct, double clay_pct, doubl
 /// Sand and clay [%] that stand for a class known only by feel: the mid-points printed in Saxton & Rawls 2006, table 3.
 /// False for TEXTURE_UNKNOWN.
 bool texture_midpoint(enum texture texture, double *sand_pct, double *clay_pct);
+/// The class as words, "loamy sand"; "texture not known".
+const char *texture_words(enum texture texture);
 
 /* ---- water in the soil (Saxton & Rawls 2006, Soil Sci. Soc. Am. J. 70:1569–1578) ---- */
 
@@ -240,7 +242,8 @@ struct preparation_warning {
 };
 struct preparation_quantities {
     double in_place_m3, loosened_m3, settled_m3; ///< soil as it lies, broken up, after settlement
-    double raised_loose_m, raised_settled_m;     ///< how far the surface stands above the ground around, compost and mound included
+    double raised_loose_m, raised_settled_m;     ///< how far the surface stands above the ground around, compost included
+    double mound_soil_m3;                        ///< more soil needed to stand at the mound's height after settlement
     double compost_m3, compost_t;
     double compost_loads_mass, compost_loads_volume, compost_loads; ///< whole lorries: by mass, by volume, the larger
     double compost_share_pct;                                       ///< of the top 30 cm, by volume
