@@ -2,6 +2,7 @@
  * Bulk densities at which roots are restricted, as published tables that disagree; one is picked and named. */
 #include "ground/ground.h"
 #include <math.h>
+#include <stdio.h>
 
 const struct density_source_info density_sources[DENSITY_SOURCES] = {
     [DENSITY_NRCS_CLASSES] = {"nrcs_classes", "USDA-NRCS by class, after Arshad, Lowery & Grossman 1996",

@@ -2,6 +2,7 @@
  * What one soil sample says by itself: texture, pores, density. */
 #include "ground/layer.h"
 #include <math.h>
+#include <stdio.h>
 
 enum texture layer_texture(const struct soil_sample *s, double *sand, double *clay, bool *measured)
 {

@@ -2,6 +2,7 @@
  * Quantities of a preparation: volumes, loads, nitrogen, water, fence, machine days, and what to be careful of. */
 #include "ground/ground.h"
 #include <math.h>
+#include <stdio.h>
 #include <stdarg.h>
 #include <string.h>
 
@@ -116,7 +117,9 @@ static void materials(const struct preparation *p, const struct preparation_site
     q->fence_m = is_known(p->fence_m) ? p->fence_m : site->outline_m;
     q->fence_posts = is_known(q->fence_m) ? ceil(q->fence_m / 2) : unknown_real();
     q->water_m3_visit = p->water_l_m2 * site->area_m2 / 1000;
-    q->water_m3_year = is_known(p->waterings_year) && p->waterings_year <= 0 ? 0 : q->water_m3_visit * p->waterings_year;
+    q->water_m3_year = p->waterings_year == INT_UNKNOWN ? unknown_real()
+                       : p->waterings_year <= 0         ? 0
+                                                        : q->water_m3_visit * (double)p->waterings_year;
 }
 
 /* Organic matter after blending, and the water that it adds at normal density; loosening itself is not counted as water. */
