@@ -127,23 +127,23 @@ static enum outcome no_later_changes(struct store *store, int64_t step, const st
     return outcome;
 }
 
-/* Additions are taken back as a whole: all rows of the run that are living. */
-static enum outcome unadd(struct store *store, const struct logged *log, struct failure *why)
+/* Mark all rows of a run, in one statement each for the table and the log: 2 million at a time are foreseen. */
+static enum outcome mark_run(struct store *store, enum noun noun, int64_t first, int64_t last, bool deleted, struct failure *why)
 {
-    const char *table = noun_infos[log->noun].name;
-    if (log->noun == NOUN_PROGRAMME)
+    const char *table = noun_infos[noun].name, *those = deleted ? "IS NULL" : "IS NOT NULL";
+    if (noun == NOUN_PROGRAMME)
         return fail(why, OUTCOME_USAGE, "The step that made the programme cannot be taken back.");
-    enum outcome outcome = sql_run(store, why,
-                                   "INSERT INTO spinney_change(step_id, noun, row_id, kind) SELECT %lld, %Q, fid, 'deleted' FROM \"%w\""
-                                   " WHERE fid BETWEEN %lld AND %lld AND deleted_at IS NULL",
-                                   (long long)store->step, table, table, (long long)log->first, (long long)log->last);
+    enum outcome outcome =
+        sql_run(store, why,
+                "INSERT INTO spinney_change(step_id, noun, row_id, kind) SELECT %lld, %Q, fid, %Q FROM \"%w\""
+                " WHERE fid BETWEEN %lld AND %lld AND deleted_at %s",
+                (long long)store->step, table, deleted ? "deleted" : "restored", table, (long long)first, (long long)last, those);
     if (outcome == OUTCOME_OK)
         outcome = sql_run(
-            store, why,
-            "UPDATE \"%w\" SET deleted_at = %Q, changed_at = %Q, author = %Q WHERE fid BETWEEN %lld AND %lld AND deleted_at IS NULL", table,
-            store->moment, store->moment, store->author, (long long)log->first, (long long)log->last);
+            store, why, "UPDATE \"%w\" SET deleted_at = %Q, changed_at = %Q, author = %Q WHERE fid BETWEEN %lld AND %lld AND deleted_at %s",
+            table, deleted ? store->moment : NULL, store->moment, store->author, (long long)first, (long long)last, those);
     store->changes += sqlite3_changes64(store->db);
-    store->touched[log->noun] = true;
+    store->touched[noun] = true;
     store->run.change = 0;
     return outcome;
 }
@@ -170,12 +170,16 @@ static enum outcome take_back(struct store *store, const struct logged *log, siz
 {
     enum outcome outcome = OUTCOME_OK;
     for (size_t i = 0; i < n && outcome == OUTCOME_OK; i++) {
-        if (text_same(log[i].kind, "added"))
-            outcome = unadd(store, &log[i], why);
-        else if (text_same(log[i].kind, "changed"))
+        if (text_same(log[i].kind, "changed")) {
             outcome = unchange(store, &log[i], why);
-        else
-            outcome = mark_deleted(store, log[i].noun, log[i].first, text_same(log[i].kind, "restored"), why);
+            continue;
+        }
+        size_t end = i; /* newest first, so that ids of a run fall */
+        while (end + 1 < n && log[end + 1].noun == log[i].noun && text_same(log[end + 1].kind, log[i].kind) &&
+               log[end + 1].last + 1 == log[end].first)
+            end++;
+        outcome = mark_run(store, log[i].noun, log[end].first, log[i].last, !text_same(log[i].kind, "deleted"), why);
+        i = end;
     }
     return outcome;
 }
