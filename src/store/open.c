@@ -103,6 +103,16 @@ static char *name_beside(const char *path)
     return out;
 }
 
+/* What is left of a file that could not be finished. */
+static void clear_away(const char *beside)
+{
+    char *journal = memory_get(strlen(beside) + ADDED_ROOM, 1);
+    snprintf(journal, strlen(beside) + ADDED_ROOM, "%s-journal", beside);
+    unlink(journal);
+    unlink(beside);
+    free(journal);
+}
+
 static enum outcome write_first(struct store *store, const struct programme *programme, const char *author, struct failure *why)
 {
     size_t missing = 0;
@@ -142,7 +152,7 @@ enum outcome store_create(const char *path, const struct programme *programme, c
         outcome = put_in_place(beside, path, why);
     if (outcome != OUTCOME_OK) {
         failure_at(why, path, 0, NULL);
-        unlink(beside);
+        clear_away(beside);
     }
     free(beside);
     return outcome == OUTCOME_OK ? store_open(path, STORE_WRITE, out, why) : outcome;
@@ -337,7 +347,7 @@ enum outcome store_backup(struct store *store, const char *path, struct failure 
     if (outcome == OUTCOME_OK)
         outcome = put_in_place(beside, path, why);
     if (outcome != OUTCOME_OK)
-        unlink(beside);
+        clear_away(beside);
     free(beside);
     return outcome;
 }
