@@ -11,13 +11,13 @@ struct random_term {
     size_t columns;      ///< 1: intercept only
     const double *z;     ///< n × columns, row-major; NULL with columns 1: all ones
 };
-enum df_method { DF_NONE, DF_SATTERTHWAITE, DF_KENWARD_ROGER };
+enum df_method { DF_NONE, DF_SATTERTHWAITE };
 struct mixed_fit {
     size_t n, p, terms;
     struct estimate *beta; ///< p; t limits with df where asked for
     double *df;            ///< p; unknown without df method
     double *p_value;       ///< p
-    double *covariance;    ///< p × p (adjusted under Kenward–Roger)
+    double *covariance;    ///< p × p, row-major
     double *theta;         ///< relative Cholesky factors, term by term, lower triangle by columns
     size_t n_theta;
     double **term_covariance; ///< per term columns × columns, row-major (variance scale)
@@ -28,10 +28,12 @@ struct mixed_fit {
     bool reml, singular;      ///< singular: some variance at zero
     double gradient;          ///< largest absolute slope of the criterion at the end, bounds respected
     int evaluations;
+    size_t n_parameters;                     ///< for degrees of freedom: theta and sigma, 0 without
+    double *parameter_covariance, *jacobian; ///< n_parameters², and per parameter the p × p slopes of the covariance
 };
 /// Linear mixed model by profiled (restricted) likelihood with a sparse Cholesky factor (Bates, Mächler, Bolker & Walker
-/// 2015, J Stat Softw 67(1), eq. 34 and 41). Design members trials must be NULL. Satterthwaite as Kuznetsova et al. 2017
-/// (J Stat Softw 82(13)); Kenward & Roger 1997 needs REML and is refused above 3,000 rows.
+/// 2015, J Stat Softw 67(1), eq. 34 and 41). Design member trials must be NULL. Satterthwaite's degrees of freedom as
+/// Kuznetsova, Brockhoff & Christensen 2017, J Stat Softw 82(13).
 enum outcome mixed_linear(const struct design *design, const struct random_term *terms, size_t n_terms, bool reml, enum df_method df,
                           double level, struct arena *arena, struct mixed_fit *out, struct failure *why);
 /// Logistic mixed model; `quadrature` 1 is Laplace, odd numbers to 25 adaptive Gauss–Hermite (one term with one column only).
