@@ -125,8 +125,6 @@ enum outcome trial_sample_size(double share, double half_width, double confidenc
 enum outcome trial_two_shares_n(double p1, double p2, double alpha, double power, double *exact, double *corrected, struct failure *why);
 /// Power of that comparison with n per group (`corrected`: with continuity correction).
 enum outcome trial_two_shares_power(double p1, double p2, double n, double alpha, bool corrected, double *power, struct failure *why);
-/// 1 + (m − 1) ρ, and for unequal sizes with coefficient of variation `cv` 1 + ((cv² + 1) m − 1) ρ (Eldridge et al. 2006).
-double trial_design_effect(double m, double icc, double cv);
 /// Plots per arm for two shares with m plants in each: Donner & Klar 2000; one is added where the normal stands in for t.
 enum outcome trial_clusters_n(double p1, double p2, double m, double icc, double alpha, double power, double *exact, double *n,
                               struct failure *why);
