@@ -251,11 +251,12 @@ enum outcome crs_way_shape(const struct crs_way *way, const struct shape *shape,
     for (size_t i = 0; i < moved.n_parts; i++)
         for (size_t k = 0; k < moved.parts[i].n_rings; k++) {
             struct ring *ring = &moved.parts[i].rings[k];
+            bool closed = ring->n > 1 && memcmp(ring->xy, ring->xy + 2 * (ring->n - 1), 2 * sizeof(double)) == 0;
             enum outcome outcome = crs_way_points(way, ring->xy, ring->n, why);
             if (outcome != OUTCOME_OK)
                 return outcome;
-            if (moved.kind == SHAPE_POLYGONS && ring->n > 0)
-                memcpy(ring->xy + 2 * (ring->n - 1), ring->xy, 2 * sizeof(double)); /* closed to the last bit */
+            if (closed)
+                memcpy(ring->xy + 2 * (ring->n - 1), ring->xy, 2 * sizeof(double)); /* to the last bit */
         }
     *out = moved;
     return OUTCOME_OK;

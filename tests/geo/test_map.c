@@ -197,6 +197,12 @@ static void heights_curves_and_collections_are_flattened_with_a_word(void **stat
 static void unclosed_rings_are_closed_and_repeats_left_out(void **state)
 {
     (void)state;
+    assert_int_equal(read_text("{\"type\":\"Polygon\",\"coordinates\":[[[380000,390000],[380100,390000],[380100,390000],[380100,390100],"
+                               "[380000,390100]]]}",
+                               (struct map_wish){.to_crs = "EPSG:27700", .from_crs = "EPSG:27700"}),
+                     OUTCOME_OK);
+    assert_true(said(&data.features[0], "not closed"));
+    assert_near(shape_area_m2(&data.features[0].shape), 10000, 1e-6);
     assert_int_equal(read_wkt("POLYGON((0 0,100 0,100 0,100 100,0 100))", "EPSG:27700", MAP_BOUNDARY), OUTCOME_OK);
     assert_true(said(&data.features[0], "repeated their neighbour"));
     assert_true(said(&data.features[0], "not closed"));
