@@ -37,6 +37,9 @@ size_t shape_count(const struct shape *shape);
 enum outcome shape_without_necks(const struct shape *shape, double half_width_m, struct arena *arena, struct shape *out,
                                  struct failure *why);
 
+/// Radius of the widest circle that fits in a polygon, to 1 cm; NaN for anything else.
+double shape_widest_circle_m(const struct shape *shape);
+
 /// A polygon cut by parallel strips into pieces of equal area.
 struct split {
     size_t n;             ///< pieces

@@ -392,3 +392,22 @@ enum outcome shape_distance(const struct shape *a, const struct shape *b, double
         *distance_m = distance;
     return outcome;
 }
+
+double shape_widest_circle_m(const struct shape *shape)
+{
+    struct region r;
+    double radius = unknown_real();
+    if (shape->kind != SHAPE_POLYGONS || !(shape_area_m2(shape) > 0))
+        return radius;
+    region_start(&r);
+    GEOSGeometry *g = region_from_shape(&r, shape);
+    GEOSGeometry *spoke = g == NULL ? NULL : GEOSMaximumInscribedCircle_r(r.geos, g, 0.01);
+    if (spoke != NULL)
+        GEOSLength_r(r.geos, spoke, &radius);
+    if (spoke != NULL)
+        GEOSGeom_destroy_r(r.geos, spoke);
+    if (g != NULL)
+        GEOSGeom_destroy_r(r.geos, g);
+    region_end(&r);
+    return radius;
+}
