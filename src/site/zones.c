@@ -153,7 +153,8 @@ static enum outcome stem_check(const struct constraint *c, struct arena *arena, 
 static void tree_figure(const struct constraint *c, struct arena *arena, struct site_zone *zone, struct figure *figure)
 {
     double stems = c->stem_count == INT_UNKNOWN || c->stem_count < 1 ? 1 : (double)c->stem_count;
-    double stem = c->stem_diameter_m * sqrt(stems), root = site_root_radius_m(fmin(stem, 5)), radius = root;
+    double stem = c->stem_diameter_m * sqrt(stems), most = stem > 5 ? 5 : stem; /* many stems together may pass 5 m; NaN stays */
+    double root = site_root_radius_m(most), radius = root;
     const char *several = stems > 1
                               ? arena_print(arena, " (%g stems of %s m: √%g × %s = %s m)", stems, short_number(arena, c->stem_diameter_m),
                                             stems, short_number(arena, c->stem_diameter_m), short_number(arena, stem))
@@ -161,7 +162,7 @@ static void tree_figure(const struct constraint *c, struct arena *arena, struct 
     zone->figures = arena_print(arena, "12 × %s m stem = %s m%s%s", short_number(arena, stem), short_number(arena, 12 * stem),
                                 12 * stem > 15 ? ", capped at 15 m" : "", several);
     if (c->kind == CONSTRAINT_KIND_VETERAN_TREE) {
-        radius = site_veteran_radius_m(fmin(stem, 5), c->canopy_radius_m);
+        radius = site_veteran_radius_m(most, c->canopy_radius_m);
         zone->figures =
             arena_print(arena, "the larger of 15 × %s m stem and %s m crown + 5 m", is_known(stem) ? short_number(arena, stem) : "unknown",
                         is_known(c->canopy_radius_m) ? short_number(arena, c->canopy_radius_m) : "unknown");
