@@ -98,9 +98,9 @@ static void judge_ground(const struct judging *g, struct judged *j)
         return;
     }
     const struct fit_part *part = &j->verdict.fit.part[factor];
-    const char *word = fit_factor_word((enum fit_factor)factor);
-    const char *figures = arena_print(g->arena, "%s sets it: the species stands at %.1f%s, the ground at %.1f", word, part->species,
-                                      part->estimated ? " (estimated)" : "", part->ground);
+    const char *word = part->in_ph ? "pH" : fit_factor_word((enum fit_factor)factor);
+    const char *figures = arena_print(g->arena, "%s sets it: the species stands at %.1f%s, the ground at %.1f%s", word, part->species,
+                                      part->estimated ? " (estimated)" : "", part->ground, part->ground_estimated ? " (from its pH)" : "");
     if (fit < g->place->fit_least)
         rule(j, STAGE_GROUND, ANSWER_OUT,
              arena_print(g->arena, "Fits the ground poorly, %.2f (%.2f–%.2f) of 1; %s.", fit, part->low, part->high, figures));
@@ -162,8 +162,8 @@ static void judge_clay(const struct judging *g, struct judged *j)
     j->verdict.keep_away_m = zone;
     if (is_known(far) && far >= zone)
         say(&j->out, sentence);
-    else
-        rule(j, STAGE_CONFLICT, place->clay == CLAY_STATE_SHRINKABLE ? ANSWER_OUT : ANSWER_ASK, sentence);
+    else /* a height that the table does not give is an upper bound: asked, not decided */
+        rule(j, STAGE_CONFLICT, listed && place->clay == CLAY_STATE_SHRINKABLE ? ANSWER_OUT : ANSWER_ASK, sentence);
 }
 
 /* What a hazard note is about. Words of the tables; anything else counts as a hazard to people. */

@@ -23,7 +23,7 @@ static double bell(double distance, double width)
 static struct fit_part part_unknown(void)
 {
     double u = unknown_real();
-    return (struct fit_part){u, u, u, u, u, false};
+    return (struct fit_part){.fit = u, .low = u, .high = u, .species = u, .ground = u};
 }
 
 /* `away` is the distance that counts (may be negative where one side does no harm), `sd` its standard deviation. */
@@ -73,19 +73,20 @@ struct figure species_reaction_of_ph(double ph)
 
 static struct fit_part fit_reaction(const struct species_fact *fact, const struct species_ground *ground)
 {
-    struct figure reaction = is_known(ground->reaction.value) ? ground->reaction : species_reaction_of_ph(ground->ph.value);
+    bool from_ph = !is_known(ground->reaction.value);
+    struct figure reaction = from_ph ? species_reaction_of_ph(ground->ph.value) : ground->reaction;
+    struct fit_part part = part_unknown();
     if (is_known(fact->reaction.value) && is_known(reaction.value)) {
         double sd = hypot(sd_reaction, known_or(reaction.spread, 0.5));
-        return part_make(fact->reaction.value, reaction.value, fabs(reaction.value - fact->reaction.value), sd, 1.5,
-                         !is_known(ground->reaction.value));
-    }
-    if (is_known(ground->ph.value) && (is_known(fact->ph_least) || is_known(fact->ph_most))) {
+        part = part_make(fact->reaction.value, reaction.value, fabs(reaction.value - fact->reaction.value), sd, 1.5, false);
+        part.ground_estimated = from_ph;
+    } else if (is_known(ground->ph.value) && (is_known(fact->ph_least) || is_known(fact->ph_most))) {
         double ph = ground->ph.value, below = known_or(fact->ph_least, ph) - ph, above = ph - known_or(fact->ph_most, ph);
-        double away = below > above ? below : above;
-        double nearest = below > above ? fact->ph_least : fact->ph_most;
-        return part_make(nearest, ph, away, known_or(ground->ph.spread, 0.3), 0.7, false);
+        double nearest = below > above ? known_or(fact->ph_least, ph) : known_or(fact->ph_most, ph);
+        part = part_make(nearest, ph, below > above ? below : above, known_or(ground->ph.spread, 0.3), 0.7, false);
+        part.in_ph = true;
     }
-    return part_unknown();
+    return part;
 }
 
 /* Moisture on the EIVE scale; from the tolerances where that is blank, by the lines fitted to 218 European woody taxa. */

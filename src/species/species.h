@@ -213,6 +213,8 @@ struct fit_part {
     double fit, low, high;  ///< NaN unknown; low and high over one standard deviation of species and ground values
     double species, ground; ///< the two figures that were compared
     bool estimated;         ///< the species figure was estimated from other traits
+    bool ground_estimated;  ///< the ground figure was: reaction from pH
+    bool in_ph;             ///< FIT_REACTION judged in pH units, not on the indicator scale
 };
 struct species_fit {
     double fit, low, high; ///< the least of the known factors; NaN when none is known

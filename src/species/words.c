@@ -27,7 +27,7 @@ const char *species_health_word(enum species_health health)
 }
 const char *fit_factor_word(enum fit_factor factor)
 {
-    static const char *const words[] = {"pH", "moisture", "nutrients", "light", "drought", "waterlogging", "cold"};
+    static const char *const words[] = {"reaction", "moisture", "nutrients", "light", "drought", "waterlogging", "cold"};
     return (int)factor >= 0 && factor < FIT_FACTORS ? words[factor] : "unknown";
 }
 const char *species_stage_word(enum species_stage stage)
