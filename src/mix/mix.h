@@ -82,7 +82,8 @@ struct mix_result {
     int64_t species_used;
     double shannon;    ///< of the counts, in nats, exact
     double off_target; ///< plants away from the composition aimed at; NaN none was
-    double cost;       ///< sum of prices; NaN if a used species has none
+    double cost;       ///< sum of prices of what is planted; NaN if a used species has none
+    int64_t *ordered;  ///< [n] plants to order for all plots, in whole bundles where there are any
     struct mix_conflict *conflict;
     size_t n_conflict;
     bool conflict_smallest; ///< no smaller set of wishes conflicts; false: none of these can be left out, but a smaller set may exist
@@ -97,10 +98,12 @@ enum outcome mix_solve(const struct mix_species *species, size_t n, const struct
 struct mix_joint {
     const struct mix_settings *plots; ///< one per plot
     size_t n_plots;
-    const int64_t *bundle; ///< per species: the order of all plots is a multiple; NULL or 1: any number
-    double budget;         ///< over all plots; NaN open
+    const int64_t *bundle; ///< per species: plants are ordered in multiples of it, and the surplus counts against the answer; NULL: one
+    double budget;         ///< over all plots, what is ordered; NaN open
+    double weight_surplus; ///< plants off target that one surplus plant is worth (0.2)
     double seconds;
 };
+/// A large joint programme is given to the solver cbc where that is installed, else to GLPK; the result says which.
 enum outcome mix_solve_joint(const struct mix_species *species, size_t n, const struct mix_joint *joint, struct arena *arena,
                              const struct progress *progress, struct mix_result *out, struct failure *why);
 

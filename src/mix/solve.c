@@ -1,0 +1,228 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Solving a programme with GLPK, and a problem as a whole: solve, check, explain. */
+#include "mix/mip.h"
+#include <float.h>
+#include <glpk.h>
+#include <math.h>
+#include <setjmp.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// What the callback shares with the search.
+struct searching {
+    const struct progress *progress;
+    double bound;
+    bool cancelled;
+};
+
+static void on_node(glp_tree *tree, void *info)
+{
+    struct searching *searching = info;
+    int best = glp_ios_best_node(tree);
+    if (best != 0)
+        searching->bound = glp_ios_node_bound(tree, best);
+    if (glp_ios_reason(tree) == GLP_ISELECT && !progress_tell(searching->progress, 0.5, "searching for the best mix")) {
+        searching->cancelled = true;
+        glp_ios_terminate(tree);
+    }
+}
+
+static int bound_kind(double low, double high)
+{
+    bool open_low = low <= -DBL_MAX, open_high = high >= DBL_MAX;
+    return open_low && open_high ? GLP_FR : open_low ? GLP_UP : open_high ? GLP_LO : low == high ? GLP_FX : GLP_DB;
+}
+
+static void mip_load(const struct mip *g, glp_prob *lp, struct arena *arena)
+{
+    if (g->n_rows > 0)
+        glp_add_rows(lp, (int)g->n_rows);
+    if (g->n_cols > 0)
+        glp_add_cols(lp, (int)g->n_cols);
+    glp_set_obj_dir(lp, GLP_MIN);
+    glp_set_obj_coef(lp, 0, g->constant);
+    for (size_t r = 0; r < g->n_rows; r++)
+        glp_set_row_bnds(lp, (int)r + 1, bound_kind(g->row_low[r], g->row_high[r]), g->row_low[r], g->row_high[r]);
+    for (size_t c = 0; c < g->n_cols; c++) {
+        glp_set_col_bnds(lp, (int)c + 1, bound_kind(g->low[c], g->high[c]), g->low[c], g->high[c]);
+        glp_set_obj_coef(lp, (int)c + 1, g->cost[c]);
+        if (g->whole[c])
+            glp_set_col_kind(lp, (int)c + 1, GLP_IV);
+    }
+    int *rows = arena_array(arena, g->n_terms + 1, sizeof *rows), *cols = arena_array(arena, g->n_terms + 1, sizeof *cols);
+    double *terms = arena_array(arena, g->n_terms + 1, sizeof *terms);
+    for (size_t t = 0; t < g->n_terms; t++) {
+        rows[t + 1] = (int)g->term_row[t] + 1;
+        cols[t + 1] = (int)g->term_col[t] + 1;
+        terms[t + 1] = g->term[t];
+    }
+    glp_load_matrix(lp, (int)g->n_terms, rows, cols, terms);
+}
+
+static void solution_take(const struct mip *g, glp_prob *lp, int code, const struct searching *searching, struct arena *arena,
+                          struct solution *out)
+{
+    int status = glp_mip_status(lp);
+    out->cancelled = searching->cancelled;
+    out->bound = searching->bound;
+    if (code == GLP_ENOPFS || code == GLP_ENODFS || status == GLP_NOFEAS) {
+        out->state = SOLVE_IMPOSSIBLE;
+        return;
+    }
+    if (status != GLP_OPT && status != GLP_FEAS) {
+        out->state = SOLVE_NOTHING;
+        return;
+    }
+    out->x = arena_array(arena, g->n_cols + 1, sizeof *out->x);
+    for (size_t c = 0; c < g->n_cols; c++)
+        out->x[c] = glp_mip_col_val(lp, (int)c + 1);
+    /* GLPK calls an answer optimal also where it stopped at the gap asked for */
+    out->state = status == GLP_OPT && code == 0 ? SOLVE_BEST : SOLVE_FOUND;
+    if (out->state == SOLVE_BEST)
+        out->bound = glp_mip_obj_val(lp);
+}
+
+static _Thread_local jmp_buf glpk_broke;
+static void on_error(void *info)
+{
+    (void)info;
+    longjmp(glpk_broke, 1);
+}
+
+/* Between setjmp and the end nothing of ours is held but the arena, which survives; GLPK's memory is freed whole. */
+static bool glpk_run(const struct mip *g, double seconds, double gap, struct searching *searching, struct arena *arena,
+                     struct solution *out)
+{
+    if (setjmp(glpk_broke) != 0) {
+        glp_error_hook(NULL, NULL);
+        glp_free_env();
+        return false;
+    }
+    glp_error_hook(on_error, NULL);
+    glp_term_out(GLP_OFF);
+    glp_prob *lp = glp_create_prob();
+    mip_load(g, lp, arena);
+    glp_iocp control;
+    glp_init_iocp(&control);
+    control.msg_lev = GLP_MSG_OFF;
+    control.presolve = GLP_ON;
+    control.br_tech = GLP_BR_DTH;
+    control.bt_tech = GLP_BT_BLB;
+    control.mir_cuts = GLP_ON;
+    control.cov_cuts = GLP_ON;
+    control.mip_gap = gap;
+    control.tm_lim = seconds >= 2000000 ? INT32_MAX : (int)(1000 * seconds);
+    control.cb_func = on_node;
+    control.cb_info = searching;
+    int code = glp_intopt(lp, &control);
+    solution_take(g, lp, code, searching, arena, out);
+    glp_delete_prob(lp);
+    glp_error_hook(NULL, NULL);
+    return true;
+}
+
+enum outcome mip_glpk(const struct mip *mip, double seconds, double gap, const struct progress *progress, struct arena *arena,
+                      struct solution *out, struct failure *why)
+{
+    struct searching searching = {.progress = progress, .bound = -DBL_MAX};
+    *out = (struct solution){.state = SOLVE_IMPOSSIBLE, .bound = -DBL_MAX};
+    out->solver = arena_print(arena, "GLPK %s", glp_version());
+    if (mip->impossible)
+        return OUTCOME_OK;
+    if (mip->n_cols > 2000000 || mip->n_terms > 20000000)
+        return fail(why, OUTCOME_USAGE, "The programme is too large: %zu columns.", mip->n_cols);
+    if (!glpk_run(mip, seconds, gap, &searching, arena, out)) {
+        fail(why, OUTCOME_SYSTEM, "The solver GLPK broke down on this mix.");
+        return failure_remedy(why, "Try with fewer rules; this is a fault to report.");
+    }
+    return OUTCOME_OK;
+}
+
+/* ---- a problem as a whole ---- */
+
+static void counts_take(const struct problem *problem, const struct mip *g, const double *x, struct arena *arena, struct mix_result *out)
+{
+    size_t n = problem->n * problem->n_plots;
+    out->plants = arena_array(arena, n, sizeof *out->plants);
+    out->ordered = arena_array(arena, problem->n, sizeof *out->ordered);
+    for (size_t k = 0; k < n; k++)
+        out->plants[k] = g->plants_col[k] == SIZE_MAX ? 0 : (int64_t)llround(x[g->plants_col[k]]);
+    for (size_t i = 0; i < problem->n; i++) {
+        if (g->bundles_col[i] != SIZE_MAX)
+            out->ordered[i] = problem->bundle[i] * (int64_t)llround(x[g->bundles_col[i]]);
+        else
+            for (size_t p = 0; p < problem->n_plots; p++)
+                out->ordered[i] += out->plants[p * problem->n + i];
+    }
+}
+
+static void result_describe(const struct problem *problem, struct mix_result *out)
+{
+    out->cost = 0;
+    out->off_target = unknown_real();
+    int64_t *sums = memory_get(problem->n, sizeof *sums);
+    for (size_t i = 0; i < problem->n; i++) {
+        for (size_t p = 0; p < problem->n_plots; p++) {
+            int64_t plants = out->plants[p * problem->n + i];
+            sums[i] += plants;
+            double target = problem->target == NULL ? unknown_real() : problem->target[p * problem->n + i];
+            if (is_known(target))
+                out->off_target = (is_known(out->off_target) ? out->off_target : 0) + fabs((double)plants - target);
+        }
+        out->species_used += sums[i] > 0;
+        if (sums[i] > 0)
+            out->cost = is_known(out->cost) && is_known(problem->species[i].price) ? out->cost + (double)sums[i] * problem->species[i].price
+                                                                                   : unknown_real();
+    }
+    out->shannon = mix_shannon(sums, problem->n);
+    free(sums);
+}
+
+enum outcome problem_solve(struct problem *problem, struct arena *arena, struct mix_result *out, struct failure *why)
+{
+    *out = (struct mix_result){.off_target = unknown_real(),
+                               .cost = unknown_real(),
+                               .shannon = unknown_real(),
+                               .objective = unknown_real(),
+                               .bound = unknown_real(),
+                               .gap = unknown_real()};
+    struct mip *g = mip_build(problem, false, arena);
+    struct solution solution;
+    bool there = false, shared = problem->n_plots > 1;
+    enum outcome outcome = OUTCOME_OK;
+    if (shared && !g->impossible && g->n_cols > 1500)
+        outcome = mip_cbc(g, problem->seconds, problem->gap, arena, &there, &solution, why);
+    if (outcome == OUTCOME_OK && !there)
+        outcome = mip_glpk(g, problem->seconds, problem->gap, problem->progress, arena, &solution, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    if (solution.cancelled)
+        return fail(why, OUTCOME_CANCELLED, "The search for a mix was called off.");
+    out->solver = solution.solver;
+    if (solution.state == SOLVE_IMPOSSIBLE)
+        return problem_conflict(problem, arena, out, why);
+    if (solution.state == SOLVE_NOTHING) {
+        out->state = MIX_NOTHING;
+        out->proof = arena_print(arena, "No mix was found within %.3g s; it is not known whether there is one.", problem->seconds);
+        return OUTCOME_OK;
+    }
+    counts_take(problem, g, solution.x, arena, out);
+    const char *breach = problem_breach(problem, out->plants, arena);
+    if (breach != NULL)
+        return fail(why, OUTCOME_SYSTEM, "The solver's answer breaks a wish: %s.", breach);
+    result_describe(problem, out);
+    out->objective = problem_value(problem, out->plants, out->ordered);
+    out->bound = fmin(solution.bound, out->objective);
+    out->gap = (out->objective - out->bound) / fmax(1, fabs(out->objective));
+    bool best = solution.state == SOLVE_BEST || out->gap <= problem->gap + 1e-9;
+    out->state = best ? MIX_BEST : MIX_FOUND;
+    if (best && problem->gap <= 0)
+        out->proof = "Proven: no mix within these wishes comes closer to what was aimed at.";
+    else if (best)
+        out->proof = arena_print(arena, "Proven to lie within %.3g %% of the best there can be.", 100 * problem->gap);
+    else
+        out->proof =
+            arena_print(arena, "The best found in %.3g s; what was aimed at could be met better by %.3g plants at the most (%.3g %%).",
+                        problem->seconds, out->objective - out->bound, 100 * out->gap);
+    return OUTCOME_OK;
+}
