@@ -116,10 +116,12 @@ void axis_draw_below(struct drawing *drawing, const struct axis *axis, double y_
         if (y_top < y)
             draw_line(drawing, x, y_top, x, y, (struct pen){.stroke = INK_FAINT, .width_pt = 0.4});
         draw_line(drawing, x, y, x, y + 3, (struct pen){.stroke = INK_SOFT, .width_pt = 0.6});
-        if (x - half < last + 4)
+        double at = fmin(fmax(x, half), fmax(half, drawing_width_pt(drawing) - half)); /* words stay on the sheet */
+        if (at - half < last + 4)
             continue;
-        draw_text(drawing, x, y + 11, (struct lettering){.size_pt = TEXT_SMALL, .ink = INK_SOFT, .anchor = ANCHOR_MIDDLE}, axis->labels[i]);
-        last = x + half;
+        draw_text(drawing, at, y + 11, (struct lettering){.size_pt = TEXT_SMALL, .ink = INK_SOFT, .anchor = ANCHOR_MIDDLE},
+                  axis->labels[i]);
+        last = at + half;
     }
     draw_line(drawing, fmin(axis->from_pt, axis->to_pt), y, fmax(axis->from_pt, axis->to_pt), y,
               (struct pen){.stroke = INK_SOFT, .width_pt = 0.6});

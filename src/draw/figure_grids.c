@@ -108,12 +108,15 @@ struct drawing *figure_profile(const struct figure_profile *figure)
     if (figure->mark_words != NULL) {
         double x = axis_at(&ax, figure->mark_x);
         draw_line(drawing, x, top, x, bottom, (struct pen){.stroke = INK_CAUTION, .width_pt = 0.9, .dash = DASH_DASHED});
+    }
+    for (size_t i = 0; i < figure->n_lines; i++)
+        profile_line(drawing, &figure->lines[i], (int)i, &ax, &ay);
+    if (figure->mark_words != NULL) { /* over the lines, so that it can be read */
+        double x = axis_at(&ax, figure->mark_x);
         bool end = x > (ax.from_pt + ax.to_pt) / 2;
         draw_text(drawing, end ? x - 4 : x + 4, bottom - 4,
                   (struct lettering){.size_pt = TEXT_SMALL, .halo = true, .anchor = end ? ANCHOR_END : ANCHOR_START}, figure->mark_words);
     }
-    for (size_t i = 0; i < figure->n_lines; i++)
-        profile_line(drawing, &figure->lines[i], (int)i, &ax, &ay);
     const struct figure_profile_line *first = figure->n_lines > 0 ? &figure->lines[0] : NULL;
     for (size_t j = 0; words > 0 && j < first->n; j++) {
         double a = axis_at(&ay, first->layers[j].top_cm), b = axis_at(&ay, first->layers[j].bottom_cm);
@@ -171,6 +174,17 @@ static void calendar_key(struct drawing *drawing, const struct figure_calendar *
     }
 }
 
+/* Whether another span of the row begins between two places. */
+static bool span_between(const struct figure_calendar *figure, size_t row, const struct axis *ax, double a, double b)
+{
+    for (size_t i = 0; i < figure->n_spans; i++) {
+        double x = axis_at(ax, figure->spans[i].from);
+        if (figure->spans[i].row == row && x >= a && x < b)
+            return true;
+    }
+    return false;
+}
+
 struct drawing *figure_calendar(const struct figure_calendar *figure)
 {
     struct frame frame = frame_make(&figure->head, "Calendar", 470, 40 + 15 * (double)figure->n_rows);
@@ -207,10 +221,12 @@ struct drawing *figure_calendar(const struct figure_calendar *figure)
         if (b - a < 3)
             b = a + 3;
         span_draw(drawing, span, a, b, y);
+        if (span->words != NULL)
+            text_print(&about, "; %s: %s", figure->rows[span->row], span->words);
         double wide = span->words == NULL ? 0 : draw_text_width(drawing, (struct lettering){.size_pt = TEXT_SMALL}, span->words);
         if (wide > 0 && span->state != 1 && span->state != 3 && wide + 6 < b - a)
             draw_text(drawing, a + 3, y + 2.6, (struct lettering){.size_pt = TEXT_SMALL, .halo = true}, span->words);
-        else if (wide > 0 && b + 3 + wide <= frame.right)
+        else if (wide > 0 && b + 3 + wide <= frame.right && !span_between(figure, span->row, &ax, b, b + 3 + wide))
             draw_text(drawing, b + 3, y + 2.6, (struct lettering){.size_pt = TEXT_SMALL, .halo = true}, span->words);
     }
     if (figure->today != DATE_UNKNOWN && figure->today >= figure->from && figure->today <= figure->to) {
@@ -255,7 +271,7 @@ static void one_cell(struct drawing *drawing, const struct figure_cells *figure,
         char words[64];
         number_fixed(value, figure->digits, words);
         draw_text(drawing, x + side / 2, y + side / 2 + 2.6,
-                  (struct lettering){.size_pt = TEXT_SMALL, .anchor = ANCHOR_MIDDLE, .ink = share > 0.55 ? INK_PAPER : INK_TEXT}, words);
+                  (struct lettering){.size_pt = TEXT_SMALL, .anchor = ANCHOR_MIDDLE, .ink = share > 0.75 ? INK_PAPER : INK_TEXT}, words);
     }
 }
 
@@ -300,12 +316,15 @@ struct drawing *figure_cells(const struct figure_cells *figure)
                       (struct lettering){.size_pt = TEXT_SMALL, .ink = INK_SOFT, .anchor = ANCHOR_MIDDLE}, words);
     }
     double y = top + side * (double)figure->rows + 10, x = left;
-    for (int i = 0; i <= 4 && known > 0; i++) {
-        double share = i / 4.0;
+    /* As many steps as there are values to write, five at the most. */
+    double apart = (most - least) * pow(10, figure->digits);
+    int steps = most > least ? (int)fmin(4, fmax(1, floor(apart + 1e-9))) : 0;
+    for (int i = 0; i <= steps && known > 0; i++) {
+        double share = steps == 0 ? 0 : (double)i / steps;
         char words[80], label[110];
         value_write_number(least + share * (most - least), figure->digits, words);
-        snprintf(label, sizeof label, "%.60s%s%.20s", words, i == 4 && figure->unit != NULL && *figure->unit != '\0' ? " " : "",
-                 i == 4 && figure->unit != NULL ? figure->unit : "");
+        snprintf(label, sizeof label, "%.60s%s%.20s", words, i == steps && figure->unit != NULL && *figure->unit != '\0' ? " " : "",
+                 i == steps && figure->unit != NULL ? figure->unit : "");
         draw_box(
             drawing, x, y - 4, 12, 12,
             (struct pen){

@@ -207,8 +207,12 @@ static bool lines_limits(const struct figure_lines *figure, double limits[4])
         axis_take_all(&y0, &y1, line->most, line->n);
     }
     bool any = isfinite(x0) && isfinite(y0);
-    if (figure->from_zero)
-        axis_take(&y0, &y1, 0);
+    if (figure->from_zero) { /* a band may dip below nothing; the axis does not */
+        double least = INFINITY, most = -INFINITY;
+        for (size_t i = 0; i < figure->n_lines; i++)
+            axis_take_all(&least, &most, figure->lines[i].y, figure->lines[i].n);
+        y0 = least >= 0 ? 0 : fmin(y0, 0);
+    }
     if (figure->mark_words != NULL)
         axis_take(&y0, &y1, figure->mark_y);
     if (figure->y_least < figure->y_most) {

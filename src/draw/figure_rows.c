@@ -126,10 +126,12 @@ struct drawing *figure_intervals(const struct figure_intervals *figure)
     for (size_t i = 0; i < figure->n_rows; i++) {
         char words[160];
         row_words(figure, &figure->rows[i], words);
-        label = fmax(label, draw_text_width(drawing, (struct lettering){.bold = figure->rows[i].summary}, figure->rows[i].label));
+        label = fmax(label,
+                     draw_text_width(drawing, (struct lettering){.bold = figure->rows[i].summary, .italic = figure->rows[i].label_italic},
+                                     figure->rows[i].label));
         note = fmax(note, draw_text_width(drawing, (struct lettering){.size_pt = TEXT_SMALL}, words));
     }
-    label = fmin(label, 0.36 * width);
+    label = fmin(label, 0.4 * width);
     note = fmin(note, 0.36 * width);
     double top = frame.top + above, y_axis = frame.bottom - below;
     double step = (y_axis - top - (summary ? 6 : 0) - 4) / (double)figure->n_rows;
@@ -149,7 +151,8 @@ struct drawing *figure_intervals(const struct figure_intervals *figure)
             set_off = true;
         }
         row_words(figure, row, words);
-        draw_text_fitted(drawing, frame.left, y + 3, label, (struct lettering){.bold = row->summary}, row->label);
+        draw_text_fitted(drawing, frame.left, y + 3, label, (struct lettering){.bold = row->summary, .italic = row->label_italic},
+                         row->label);
         interval_draw(drawing, row, &ax, y);
         draw_text_fitted(drawing, ax.to_pt + 12, y + 2.5, note, (struct lettering){.size_pt = TEXT_SMALL}, words);
     }
@@ -226,7 +229,7 @@ static void layer_head_draw(struct drawing *drawing, const struct figure_bars *f
     snprintf(words, sizeof words, "%s: %.80s%s%.20s", layer_name(layer), number, figure->unit != NULL && *figure->unit != '\0' ? " " : "",
              figure->unit == NULL ? "" : figure->unit);
     draw_layer_mark(drawing, layer, left + 5, y, 4);
-    draw_text(drawing, left + 14, y + 3, (struct lettering){.bold = true}, words);
+    draw_text(drawing, left + 14, y + 3, (struct lettering){.bold = true, .halo = true}, words);
 }
 
 struct drawing *figure_bars(const struct figure_bars *figure)
@@ -252,14 +255,16 @@ struct drawing *figure_bars(const struct figure_bars *figure)
         if (is_known(bar->aim_high))
             most = fmax(most, bar->aim_high);
         label = fmax(label, draw_text_width(drawing, (struct lettering){.italic = bar->label_italic}, bar->label));
-        note = fmax(note, draw_text_width(drawing, (struct lettering){.size_pt = TEXT_SMALL}, bar->note != NULL ? bar->note : number));
+        note =
+            fmax(note, draw_text_width(drawing, (struct lettering){.size_pt = TEXT_SMALL}, bar->note != NULL ? bar->note : number) +
+                           (bar->note == NULL ? draw_text_width(drawing, (struct lettering){.size_pt = TEXT_SMALL}, figure->unit) + 2 : 0));
     }
     if (*drawing_about(drawing) == '\0')
         drawing_set_about(drawing, text_get(&about));
     text_free(&about);
     double width = frame.right - frame.left;
     label = fmin(label, 0.45 * width);
-    note = fmin(note + 24, 0.4 * width);
+    note = fmin(note + 8, 0.4 * width);
     struct axis ax = axis_make(0, most, frame.left + label + 10, frame.right - note, width < 300 ? 3 : 5, false);
     double y_axis = frame.bottom - below;
     axis_draw_below(drawing, &ax, frame.top + 2, y_axis, figure->head.x_title);

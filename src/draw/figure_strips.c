@@ -26,13 +26,14 @@ static double *known_sorted(const double *values, size_t n, size_t *known)
 }
 
 /* Dots beside the middle line: each takes the nearest free place so that none hides another, within half a width. */
-static void strip_dots(struct drawing *drawing, const struct figure_strip *strip, int group, const struct axis *ay, double x, double half)
+/* Returns how far they reach. */
+static double strip_dots(struct drawing *drawing, const struct figure_strip *strip, int group, const struct axis *ay, double x, double half)
 {
     size_t n = 0;
     double *sorted = known_sorted(strip->values, strip->n, &n);
     double radius = n > 300 ? 1.1 : n > 80 ? 1.5 : 2, gap = 2 * radius + 0.2;
     size_t places = (size_t)fmax(1, floor(2 * half / gap));
-    double *taken = memory_get(places, sizeof *taken);
+    double reach = radius, *taken = memory_get(places, sizeof *taken);
     for (size_t p = 0; p < places; p++)
         taken[p] = INFINITY;
     for (size_t i = 0; i < n; i++) {
@@ -48,12 +49,14 @@ static void strip_dots(struct drawing *drawing, const struct figure_strip *strip
         }
         taken[best] = y;
         double side = (double)((best + 1) / 2) * gap * (best % 2 == 0 ? 1 : -1);
+        reach = fmax(reach, fabs(side) + radius);
         draw_disc(drawing, x + side, y, radius,
                   group % 2 == 0 ? (struct pen){.fill = group_ink(group), .fill_share = 0.75}
                                  : (struct pen){.stroke = group_ink(group), .width_pt = 0.6});
     }
     free(taken);
     free(sorted);
+    return reach;
 }
 
 static void strip_mean(struct drawing *drawing, struct draw_value mean, const struct axis *ay, double x)
@@ -92,8 +95,8 @@ struct drawing *figure_strips(const struct figure_strips *figure)
         double x = left + wide * ((double)i + 0.42);
         size_t known = 0;
         free(known_sorted(strip->values, strip->n, &known));
-        strip_dots(drawing, strip, (int)i, &ay, x, fmin(0.3 * wide, 60));
-        strip_mean(drawing, strip->mean, &ay, x + fmin(0.3 * wide, 60) + 10);
+        double reach = strip_dots(drawing, strip, (int)i, &ay, x, fmin(0.3 * wide, 60));
+        strip_mean(drawing, strip->mean, &ay, x + reach + 12);
         char mean[120], count[64];
         value_write(strip->mean, figure->digits, figure->unit, mean);
         if (known == strip->n)

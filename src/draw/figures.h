@@ -42,10 +42,11 @@ struct drawing *figure_lines(const struct figure_lines *figure);
 struct figure_row {
     const char *label;
     struct draw_value value;
-    const char *note; ///< words at the right, such as "234 of 300"; NULL: the value itself is written
-    double weight;    ///< size of the mark, 0 … 1; 0: plain
-    int group;        ///< 0 …: kind of mark (disc, square, diamond, triangle)
-    bool summary;     ///< a diamond over the whole interval, set off by a line
+    const char *note;  ///< words at the right, such as "234 of 300"; NULL: the value itself is written
+    double weight;     ///< size of the mark, 0 … 1; 0: plain
+    int group;         ///< 0 …: kind of mark (disc, square, diamond, triangle)
+    bool label_italic; ///< scientific names
+    bool summary;      ///< a diamond over the whole interval, set off by a line
 };
 struct figure_intervals {
     struct figure_head head;

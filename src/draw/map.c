@@ -291,9 +291,7 @@ static void points_draw(struct canvas *canvas, const struct map *map)
         draw_line(canvas->drawing, x - 5, y, x + 5, y, (struct pen){.stroke = INK_ACCENT, .width_pt = 0.9});
         draw_line(canvas->drawing, x, y - 5, x, y + 5, (struct pen){.stroke = INK_ACCENT, .width_pt = 0.9});
         draw_disc(canvas->drawing, x, y, 2.6, (struct pen){.stroke = INK_ACCENT, .width_pt = 0.9});
-        char words[120];
-        snprintf(words, sizeof words, "%.40s  E %.2f  N %.2f", point->label == NULL ? "peg" : point->label, point->x_m, point->y_m);
-        canvas_label(canvas, x, y - 10, (struct lettering){.size_pt = TEXT_SMALL}, words);
+        canvas_label(canvas, x - 9, y + 8, (struct lettering){.size_pt = TEXT_SMALL, .bold = true}, point->label);
     }
 }
 
@@ -323,6 +321,8 @@ static void labels_draw(struct canvas *canvas, const struct map *map)
                 canvas_point(canvas, (box.x_least + box.x_most) / 2, box.y_most, &x, &y);
                 y -= 9;
             }
+            if (zone != NULL && zone->shape != NULL && zone->shape->kind == SHAPE_POINTS)
+                y += 11; /* off the mark of the thing itself */
             canvas_label(canvas, x, y, lettering, words);
             free(xy);
             free(ends);

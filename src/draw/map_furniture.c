@@ -30,6 +30,8 @@ static size_t legend_entries(const struct map *map, const struct canvas *canvas)
     size_t n = canvas->n_kinds + (map->outline != NULL) + (map->n_areas > 0) + (map->n_cells > 0) + any_gone(map);
     for (int layer = 0; layer <= 5; layer++)
         n += layer_used(map, layer);
+    for (size_t i = 0; i < map->n_points; i++)
+        n += map->points[i].peg;
     return n;
 }
 
@@ -109,7 +111,7 @@ static void legend_next(struct legend *legend, const char *words, double *x, dou
 
 static void legend_draw(const struct map *map, const struct canvas *canvas, double y)
 {
-    struct legend legend = {canvas->drawing, canvas->left, y, 0, legend_columns(map)};
+    struct legend legend = {canvas->drawing, canvas->left + 1, y, 0, legend_columns(map)};
     struct drawing *drawing = canvas->drawing;
     double x = 0;
     draw_group(drawing, "legend");
@@ -137,6 +139,17 @@ static void legend_draw(const struct map *map, const struct canvas *canvas, doub
             continue;
         legend_next(&legend, layer_name(layer), &x, &y);
         draw_layer_mark(drawing, layer, x + 10, y + 4.5, 3.4);
+    }
+    for (size_t i = 0; i < map->n_points; i++) {
+        if (!map->points[i].peg)
+            continue;
+        char words[120];
+        snprintf(words, sizeof words, "peg %.30s  E %.2f  N %.2f", map->points[i].label == NULL ? "" : map->points[i].label,
+                 map->points[i].x_m, map->points[i].y_m);
+        legend_next(&legend, words, &x, &y);
+        draw_line(drawing, x + 5, y + 4.5, x + 15, y + 4.5, (struct pen){.stroke = INK_ACCENT, .width_pt = 0.9});
+        draw_line(drawing, x + 10, y - 0.5, x + 10, y + 9.5, (struct pen){.stroke = INK_ACCENT, .width_pt = 0.9});
+        draw_disc(drawing, x + 10, y + 4.5, 2.6, (struct pen){.stroke = INK_ACCENT, .width_pt = 0.9});
     }
     if (any_gone(map)) {
         legend_next(&legend, "dead, missing or not found", &x, &y);
