@@ -7,7 +7,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-enum { BAR_PT = 50, LEGEND_COLUMN_PT = 172, LEGEND_ROW_PT = 13 };
+enum { BAR_PT = 50, LEGEND_COLUMN_PT = 170, LEGEND_ROW_PT = 13 };
 
 static bool layer_used(const struct map *map, int layer)
 {

@@ -180,8 +180,8 @@ enum outcome drawing_pdf(const struct drawing *drawing, struct text *out, struct
 {
     cairo_surface_t *page = cairo_pdf_surface_create_for_stream(keep, out, drawing->width_pt, drawing->height_pt);
     cairo_pdf_surface_set_metadata(page, CAIRO_PDF_METADATA_TITLE, drawing->title);
-    /* A fixed day: the same drawing gives the same bytes. */
-    cairo_pdf_surface_set_metadata(page, CAIRO_PDF_METADATA_CREATE_DATE, "2000-01-01T00:00:00Z");
+    /* No day: the same drawing gives the same bytes. */
+    cairo_pdf_surface_set_metadata(page, CAIRO_PDF_METADATA_CREATE_DATE, "");
     cairo_t *cr = cairo_create(page);
     drawing_paint(drawing, cr);
     cairo_status_t status = cairo_status(cr);

@@ -15,7 +15,8 @@ enum part_kind {
     PART_CAUTION, ///< set apart in the caution colour, with who decides
     PART_FIELDS,  ///< lines to write on
     PART_PAGE_BREAK,
-    PART_ROOM ///< empty space
+    PART_BOOKMARK, ///< no ink: an entry of the outline, words in the first run
+    PART_ROOM      ///< empty space
 };
 
 /// Words with an optional link: "#rows-survival" to an anchor in the document, else an address.
@@ -61,6 +62,7 @@ struct document_part {
     double height_pt;         ///< of room
     bool landscape;           ///< of a page break: the pages after it lie on their side
     bool numbered;            ///< of a list
+    bool true_scale;          ///< a drawing that must not be shrunk: it is refused where it does not fit
     struct document_part *next;
 };
 
@@ -103,6 +105,8 @@ struct document_part *document_caution(struct document *document, const char *co
 /// Takes over the drawing.
 struct document_part *document_figure(struct document *document, struct drawing *drawing, const char *caption);
 void document_page(struct document *document, bool landscape);
+/// An entry of the outline that takes no room.
+void document_bookmark(struct document *document, const char *words, const char *anchor);
 void document_room(struct document *document, double height_pt);
 /// A labelled line to write on; several in a row share the width.
 struct document_part *document_fields(struct document *document, const char *const *labels, size_t n);
