@@ -50,11 +50,16 @@ enum outcome eto_hargreaves(double t_min_c, double t_max_c, double latitude_deg,
 double eto_makkink(double t_mean_c, double radiation_mj_m2);
 const char *eto_fallback_words(unsigned fallbacks, struct arena *arena); ///< "" for none
 /* The pieces, for checking one number at a time. */
-double vapour_pressure_kpa(double t_c);              ///< saturated, eq. 11
-double vapour_pressure_slope(double t_c);            ///< kPa/°C, eq. 13
-double air_pressure_kpa(double elevation_m);         ///< eq. 7
-double psychrometric_kpa(double pressure_kpa);       ///< kPa/°C, eq. 8
-double wind_at_2m(double wind_m_s, double height_m); ///< eq. 47
+double vapour_pressure_kpa(double t_c);                                                                               ///< saturated, eq. 11
+double vapour_pressure_slope(double t_c);                                                                             ///< kPa/°C, eq. 13
+double air_pressure_kpa(double elevation_m);                                                                          ///< eq. 7
+double psychrometric_kpa(double pressure_kpa);                                                                        ///< kPa/°C, eq. 8
+double wind_at_2m(double wind_m_s, double height_m);                                                                  ///< eq. 47
+double radiation_from_sunshine(double sunshine_h, double daylight_h, double extraterrestrial_mj_m2);                  ///< eq. 35
+double radiation_from_range(double t_min_c, double t_max_c, double extraterrestrial_mj_m2, bool coastal);             ///< eq. 50
+double radiation_net_long(double t_min_c, double t_max_c, double ea_kpa, double solar_mj_m2, double clear_sky_mj_m2); ///< eq. 39
+/// Soil heat of a month from the mean temperatures of the months before and after it [MJ/m²/d], eq. 43.
+double soil_heat_month(double t_before_c, double t_after_c);
 struct sky {
     double distance;                           ///< inverse relative distance earth–sun, eq. 23
     double declination;                        ///< rad, eq. 24
