@@ -44,12 +44,15 @@ static enum outcome add_missing(struct store *store, struct failure *why)
     return outcome;
 }
 
-static enum outcome forward(struct store *store, int version, struct failure *why)
+/* Within the transaction: another opener may have done it meanwhile, so the version is read again. */
+static enum outcome forward(struct store *store, struct failure *why)
 {
     char now[16];
     size_t missing = 0;
-    enum outcome outcome = OUTCOME_OK;
-    for (int i = version; i < STORE_VERSION && outcome == OUTCOME_OK; i++)
+    int64_t version = STORE_VERSION;
+    enum outcome outcome =
+        sql_integer(store, &version, STORE_VERSION, why, "SELECT CAST(value AS INTEGER) FROM spinney_about WHERE key = 'store_version'");
+    for (int64_t i = version; i < STORE_VERSION && outcome == OUTCOME_OK; i++)
         outcome = sql_run(store, why, "%s", steps_forward[i]);
     if (outcome == OUTCOME_OK)
         outcome = layout_learn(store, &missing, why);
@@ -76,7 +79,7 @@ enum outcome migrate(struct store *store, int version, size_t missing, struct fa
         outcome = sql_run(store, why, "BEGIN IMMEDIATE");
     if (outcome != OUTCOME_OK)
         return outcome;
-    outcome = forward(store, version, why);
+    outcome = forward(store, why);
     if (outcome == OUTCOME_OK)
         outcome = sql_run(store, why, "COMMIT");
     if (outcome != OUTCOME_OK && !sqlite3_get_autocommit(store->db))

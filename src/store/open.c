@@ -273,9 +273,55 @@ static enum outcome mend_indexes(struct store *store, struct failure *why)
             outcome = sql_run(store, why, "BEGIN IMMEDIATE");
             if (outcome == OUTCOME_OK)
                 outcome = layout_index_again(store, (enum noun)i, why);
-            sqlite3_exec(store->db, outcome == OUTCOME_OK ? "COMMIT" : "ROLLBACK", NULL, NULL, NULL);
+            if (outcome == OUTCOME_OK)
+                outcome = sql_run(store, why, "COMMIT");
+            if (!sqlite3_get_autocommit(store->db))
+                sqlite3_exec(store->db, "ROLLBACK", NULL, NULL, NULL);
         }
     }
+    return outcome;
+}
+
+/* Rows another program added have no uuid. They get one and are logged as a step, so that they are known like the others. */
+static enum outcome adopt_noun(struct store *store, enum noun noun, struct failure *why)
+{
+    struct arena arena = {0};
+    const char *t = noun_infos[noun].name;
+    int64_t n = 0, *ids = NULL;
+    size_t n_ids = 0;
+    bool row = false;
+    sqlite3_stmt *statement = NULL;
+    enum outcome outcome = sql_integer(store, &n, 0, why, "SELECT count(*) FROM \"%w\" WHERE uuid IS NULL", t);
+    if (outcome != OUTCOME_OK || n == 0)
+        return outcome;
+    ids = arena_array(&arena, (size_t)n, sizeof *ids);
+    outcome = sql_prepare(store, &statement, why, "SELECT fid FROM \"%w\" WHERE uuid IS NULL ORDER BY fid", t);
+    while (outcome == OUTCOME_OK && n_ids < (size_t)n && (outcome = sql_next(store, statement, &row, why)) == OUTCOME_OK && row)
+        ids[n_ids++] = sqlite3_column_int64(statement, 0);
+    sqlite3_finalize(statement);
+    if (outcome == OUTCOME_OK && !store->in_step)
+        outcome = store_begin(store, "another program", "Take in rows that another program added", why);
+    for (size_t i = 0; i < n_ids && outcome == OUTCOME_OK; i++) {
+        char name[37];
+        struct uuid uuid = uuid_fresh();
+        uuid_write(&uuid, name);
+        outcome = sql_run(store, why, "UPDATE \"%w\" SET uuid = %Q, created_at = coalesce(created_at, %Q) WHERE fid = %lld", t, name,
+                          store->moment, (long long)ids[i]);
+        if (outcome == OUTCOME_OK)
+            outcome = log_change(store, noun, ids[i], "added", NULL, NULL, why);
+    }
+    arena_clear(&arena);
+    return outcome;
+}
+
+static enum outcome adopt_rows(struct store *store, struct failure *why)
+{
+    enum outcome outcome = OUTCOME_OK;
+    for (int i = 0; i < NOUN_COUNT && outcome == OUTCOME_OK; i++)
+        outcome = adopt_noun(store, (enum noun)i, why);
+    if (store->in_step && outcome == OUTCOME_OK)
+        outcome = store_commit(store, why);
+    store_rollback(store);
     return outcome;
 }
 
@@ -299,8 +345,12 @@ static enum outcome make_ready(struct store *store, struct failure *why)
         outcome = migrate(store, version, missing, why);
     if (outcome == OUTCOME_OK)
         outcome = mend_indexes(store, why);
-    if (outcome == OUTCOME_OK && store->mode == STORE_WRITE) /* file systems without shared memory stay with a journal */
-        outcome = sql_run(store, why, "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL");
+    if (outcome == OUTCOME_OK && store->mode == STORE_WRITE) {                /* where somebody reads just now, or the disk has no shared */
+        sqlite3_exec(store->db, "PRAGMA journal_mode=WAL", NULL, NULL, NULL); /* memory, a journal does as well */
+        outcome = sql_run(store, why, "PRAGMA synchronous=FULL");
+    }
+    if (outcome == OUTCOME_OK && store->mode == STORE_WRITE)
+        outcome = adopt_rows(store, why);
     if (outcome == OUTCOME_OK && store->mode == STORE_READ)
         outcome = sql_run(store, why, "PRAGMA query_only=ON");
     return outcome;
