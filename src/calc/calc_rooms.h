@@ -5,6 +5,8 @@
 #include "calc/calc.h"
 extern const struct calc calc_stats[];
 extern const struct calc calc_stats_survival[];
+extern const struct calc calc_stats_models[];
+extern const struct calc calc_stats_sites[];
 extern const struct calc calc_geo[];
 extern const struct calc calc_site[];
 extern const struct calc calc_species[];
