@@ -91,11 +91,11 @@ static const char *pair_sentence(const struct trial_plot *plots, const struct tr
     if (p->n_differ == 0)
         return arena_print(arena, "%s and %s %s: a difference between them is place and chance.%s%s", a, b,
                            unknown == 0 ? "have the same recipe" : "differ in nothing that is recorded", hidden, chosen);
+    if (p->n_differ == 1 && unknown == 0)
+        return arena_print(arena, "%s effect = %s − %s: they differ in %s alone.%s", effect_words[only], a, b, factor_words[only], chosen);
     if (p->n_differ == 1)
-        return arena_print(arena, "%s effect = %s − %s: %s.%s%s", effect_words[only], a, b,
-                           unknown == 0 ? arena_print(arena, "they differ in %s alone", factor_words[only])
-                                        : arena_print(arena, "of what is recorded they differ in %s alone", factor_words[only]),
-                           hidden, chosen);
+        return arena_print(arena, "%s − %s would show the %s effect if nothing else differed.%s%s", a, b, effect_words[only], hidden,
+                           chosen);
     return arena_print(arena,
                        "%s − %s shows the whole recipe only: %s differ together, so the difference cannot be given to any one of them.%s%s",
                        a, b, words_of_bits(differ, arena), hidden, chosen);
