@@ -11,6 +11,7 @@ extern const struct calc calc_geo[];
 extern const struct calc calc_site[];
 extern const struct calc calc_species[];
 extern const struct calc calc_ground[];
+extern const struct calc calc_ground_stock[];
 extern const struct calc calc_water[];
 extern const struct calc calc_mix[];
 extern const struct calc calc_layout[];

@@ -1,0 +1,8 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# ground/ against R, live: cubic splines (stats::splinefun), power of the t test (stats::power.t.test).
+if ! command -v Rscript >/dev/null 2>&1 || ! Rscript -e 'if (!requireNamespace("jsonlite", quietly = TRUE)) quit(status = 1)' >/dev/null 2>&1; then
+    echo "skip ground: R with jsonlite is not here (Debian: r-base-core r-cran-jsonlite)"
+    exit 0
+fi
+exec Rscript --vanilla "$(dirname "$0")/ground.R"
