@@ -2,6 +2,7 @@
  * What the tests of the programme file share. */
 #include "help.h"
 #include "model/model_json.h"
+#include "store/inside.h"
 #include <stdarg.h>
 
 static char folder[64];
@@ -162,4 +163,32 @@ const char *shell(int *status, const char *format, ...)
     out[n] = '\0';
     *status = pclose(pipe);
     return out;
+}
+
+/* Run SQL on the file as another program would, but with the functions the triggers need. */
+void meddle(const char *path, const char *sql)
+{
+    struct failure why = {0};
+    sqlite3 *db = NULL;
+    char *error = NULL;
+    good(sql_connect(path, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, &db, &why), &why);
+    sqlite3_db_config(db, SQLITE_DBCONFIG_DEFENSIVE, 0, NULL);
+    sqlite3_exec(db, "PRAGMA foreign_keys=OFF", NULL, NULL, NULL);
+    if (sqlite3_exec(db, sql, NULL, NULL, &error) != SQLITE_OK)
+        fail_msg("%s", error);
+    sqlite3_close(db);
+}
+
+/* The file as layout 0 had it: additions logged row by row; and two fields and a noun that were not thought of yet. */
+void make_older(const char *path)
+{
+    meddle(path, "DROP INDEX spinney_change_added; DROP INDEX spinney_change_row;"
+                 "INSERT INTO spinney_change(step_id, noun, row_id, kind) WITH RECURSIVE r(s, n, i, l) AS"
+                 " (SELECT step_id, noun, row_id, last_row_id FROM spinney_change WHERE kind = 'added' UNION ALL SELECT s, n, i + 1, l "
+                 "FROM r WHERE i < l)"
+                 " SELECT s, n, i, 'added' FROM r; DELETE FROM spinney_change WHERE last_row_id IS NOT NULL;"
+                 "ALTER TABLE spinney_change DROP COLUMN last_row_id; CREATE INDEX spinney_change_noun ON spinney_change(noun, row_id);"
+                 "ALTER TABLE plot DROP COLUMN note; ALTER TABLE visit DROP COLUMN leaf_on;"
+                 "DROP TABLE document; DELETE FROM gpkg_contents WHERE table_name = 'document';"
+                 "UPDATE spinney_about SET value = '0' WHERE key = 'store_version'");
 }

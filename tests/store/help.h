@@ -17,6 +17,10 @@ struct plant a_plant(int64_t plot, int number);
 struct store *small_wood(const char *path);
 /// Square of `side_m` from (x, y) as little-endian WKB polygon, in the arena.
 struct bytes square_wkb(struct arena *arena, double x_m, double y_m, double side_m);
+/// Run SQL on the file as another program would, but with the functions the triggers need and no foreign keys.
+void meddle(const char *path, const char *sql);
+/// Turn a fresh file into one of layout 0 that lacks two fields and a noun.
+void make_older(const char *path);
 int64_t count_rows(struct store *store, enum noun noun);
 /// The whole state of the file as one number: equal files have equal numbers.
 uint64_t state_of(struct store *store);

@@ -323,6 +323,41 @@ static void a_new_file_is_whole_or_not_there(void **state)
         }
 }
 
+static void an_older_file_that_cannot_be_brought_forward_stays_as_it_was(void **state)
+{
+    (void)state;
+    const char *base = fresh_path("older.gpkg"), *path = fresh_path("forward.gpkg");
+    bool all = getenv("SPINNEY_LONG") != NULL;
+    long runs = 0;
+    store_close(small_wood(base));
+    make_older(base);
+    for (int kind = 0; kind < KINDS; kind++)
+        for (long n = 1 + kind;; n += all || kind == SYNC_FAULT ? 1 : 29, runs++) {
+            struct store *store = NULL;
+            char command[300];
+            copy_file(base, path);
+            disarm();
+            fault.kind = (enum kind)kind;
+            fault.countdown = n;
+            enum outcome outcome = store_open(path, STORE_WRITE, &store, &why);
+            bool struck = fault.struck;
+            if (outcome == OUTCOME_OK)
+                store_close(store);
+            disarm();
+            store = NULL;
+            good(store_open(path, STORE_WRITE, &store, &why), &why);
+            assert_int_equal(count_rows(store, NOUN_PLOT), 2);
+            assert_int_equal(count_rows(store, NOUN_DOCUMENT), 0);
+            store_close(store);
+            snprintf(command, sizeof command, "rm -f %s*", path);
+            (void)!system(command);
+            if (!struck)
+                break;
+        }
+    print_message("%ld faults\n", runs);
+    assert_true(runs > 30);
+}
+
 static void a_full_disk_is_said_in_plain_words(void **state)
 {
     (void)state;
@@ -352,6 +387,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_full_disk_is_said_in_plain_words),
         cmocka_unit_test(a_new_file_is_whole_or_not_there),
+        cmocka_unit_test(an_older_file_that_cannot_be_brought_forward_stays_as_it_was),
         cmocka_unit_test(after_any_failed_write_the_last_committed_state_is_there),
     };
     shim_register();

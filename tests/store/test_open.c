@@ -7,19 +7,6 @@
 static struct arena arena;
 static struct failure why;
 
-/* Run SQL on the file as another program would, but with the functions the triggers need. */
-static void meddle(const char *path, const char *sql)
-{
-    sqlite3 *db = NULL;
-    char *error = NULL;
-    good(sql_connect(path, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, &db, &why), &why);
-    sqlite3_db_config(db, SQLITE_DBCONFIG_DEFENSIVE, 0, NULL);
-    sqlite3_exec(db, "PRAGMA foreign_keys=OFF", NULL, NULL, NULL);
-    if (sqlite3_exec(db, sql, NULL, NULL, &error) != SQLITE_OK)
-        fail_msg("%s", error);
-    sqlite3_close(db);
-}
-
 static const char *small_file(const char *name)
 {
     const char *path = fresh_path(name);
@@ -295,20 +282,6 @@ static void rows_that_gdal_appends_are_read(void **state)
     if (n > 0)
         fail_msg("%s", findings[0]);
     store_close(store);
-}
-
-/* The file as layout 0 had it: additions logged row by row; and two fields and a noun that were not thought of yet. */
-static void make_older(const char *path)
-{
-    meddle(path, "DROP INDEX spinney_change_added; DROP INDEX spinney_change_row;"
-                 "INSERT INTO spinney_change(step_id, noun, row_id, kind) WITH RECURSIVE r(s, n, i, l) AS"
-                 " (SELECT step_id, noun, row_id, last_row_id FROM spinney_change WHERE kind = 'added' UNION ALL SELECT s, n, i + 1, l "
-                 "FROM r WHERE i < l)"
-                 " SELECT s, n, i, 'added' FROM r; DELETE FROM spinney_change WHERE last_row_id IS NOT NULL;"
-                 "ALTER TABLE spinney_change DROP COLUMN last_row_id; CREATE INDEX spinney_change_noun ON spinney_change(noun, row_id);"
-                 "ALTER TABLE plot DROP COLUMN note; ALTER TABLE visit DROP COLUMN leaf_on;"
-                 "DROP TABLE document; DELETE FROM gpkg_contents WHERE table_name = 'document';"
-                 "UPDATE spinney_about SET value = '0' WHERE key = 'store_version'");
 }
 
 static void an_older_file_is_brought_forward_after_a_copy(void **state)
