@@ -134,6 +134,15 @@ static enum outcome difference_sd_run(const json_t *in, json_t *result, struct f
     return OUTCOME_OK;
 }
 
+static void simulated_put(json_t *result, const struct trial_simulated *s)
+{
+    calc_put(result, "power", s->power);
+    calc_put(result, "power_se", s->power_se);
+    calc_put(result, "naive_power", s->naive_power);
+    calc_put(result, "naive_error", s->naive_error);
+    calc_put(result, "half_width", s->half_width);
+}
+
 static enum outcome simulate_run(const json_t *in, json_t *result, struct failure *why)
 {
     double sites = calc_number(in, "sites", 0), a = calc_number(in, "plants_a", 0), b = calc_number(in, "plants_b", a);
@@ -149,12 +158,28 @@ static enum outcome simulate_run(const json_t *in, json_t *result, struct failur
     enum outcome outcome = trial_simulate(&w, NULL, &s, why);
     if (outcome != OUTCOME_OK)
         return outcome;
-    calc_put(result, "power", s.power);
-    calc_put(result, "power_se", s.power_se);
-    calc_put(result, "naive_power", s.naive_power);
-    calc_put(result, "naive_error", s.naive_error);
-    calc_put(result, "half_width", s.half_width);
+    simulated_put(result, &s);
     return OUTCOME_OK;
+}
+
+static enum outcome measured_run(const json_t *in, json_t *result, struct failure *why)
+{
+    double sites = calc_number(in, "sites", 0), units = calc_number(in, "units", 0), runs = calc_number(in, "runs", 0);
+    double seed = calc_number(in, "seed", 1);
+    const char *measure = calc_word(in, "measure", "amount");
+    if (!(sites >= 2 && sites <= 1e6) || !(units >= 1 && units <= 1e7) || !(runs >= 0 && runs <= 1e6) || !(seed >= 0 && seed < 9e15))
+        return fail(why, OUTCOME_DATA, "Sites are two or more, units one or more, runs up to a million, the seed zero or more.");
+    if (!text_same(measure, "amount") && !text_same(measure, "count"))
+        return fail(why, OUTCOME_USAGE, "The measure is amount or count.");
+    struct trial_measured w = {.sites = (size_t)sites, .units_a = (size_t)units, .units_b = (size_t)units, .runs = (size_t)runs};
+    w.measure = text_same(measure, "count") ? TRIAL_MEASURE_COUNT : TRIAL_MEASURE_AMOUNT;
+    w.mean_a = calc_number(in, "mean_a", 0), w.mean_b = calc_number(in, "mean_b", 0), w.sd_unit = calc_number(in, "sd_unit", 0);
+    w.sd_plot = calc_number(in, "sd_plot", 0), w.alpha = calc_number(in, "alpha", 0.05), w.seed = (uint64_t)seed;
+    struct trial_simulated s;
+    enum outcome outcome = trial_simulate_measured(&w, NULL, &s, why);
+    if (outcome == OUTCOME_OK)
+        simulated_put(result, &s);
+    return outcome;
 }
 
 static enum outcome buffer_run(const json_t *in, json_t *result, struct failure *why)
@@ -252,6 +277,17 @@ static const struct calc_value simulate_out[] = {
     {"naive_power", "", CALC_NUMBER, false, "what counting plants as independent would claim"},
     {"naive_error", "", CALC_NUMBER, false, "how often that cries wolf when nothing differs"},
     {"half_width", "", CALC_NUMBER, false, "mean half-width of the interval of the difference"}};
+static const struct calc_value measured_in[] = {
+    {"measure", "", CALC_WORD, false, "amount (height, soil carbon; default) or count (richness)"},
+    {"sites", "", CALC_NUMBER, true, "pairs of plots"},
+    {"units", "", CALC_NUMBER, true, "plants, cores or traps measured in each plot"},
+    {"mean_a", "", CALC_NUMBER, true, "expected in the one, in the unit of the measure"},
+    {"mean_b", "", CALC_NUMBER, true, "in the other"},
+    {"sd_unit", "", CALC_NUMBER, false, "spread of units within a plot (amounts)"},
+    {"sd_plot", "", CALC_NUMBER, true, "spread of plots about their site (counts: of logarithms)"},
+    ALPHA,
+    {"runs", "", CALC_NUMBER, false, "default 2,000"},
+    {"seed", "", CALC_NUMBER, false, "default 1"}};
 static const struct calc_value buffer_in[] = {{"growth", "m/year", CALC_NUMBER, true, "height growth of the tallest"},
                                               {"years", "year", CALC_NUMBER, true, "length of the comparison"}};
 static const struct calc_value buffer_out[] = {{"gap", "m", CALC_NUMBER, false, "gap to keep between the plots"}};
@@ -284,6 +320,9 @@ const struct calc calc_trial[] = {
      difference_out, COUNT(difference_out), difference_sd_run},
     {"survival_power_simulated", "Chance of finding a difference of survival, by simulation", "Simulation; paired t test on plot survivals",
      simulate_in, COUNT(simulate_in), simulate_out, COUNT(simulate_out), simulate_run},
+    {"measured_power_simulated", "Chance of finding a difference of height, soil carbon or richness, by simulation",
+     "Simulation; paired t test on plot means (counts: their logarithms)", measured_in, COUNT(measured_in), simulate_out,
+     COUNT(simulate_out), measured_run},
     {"plot_gap", "Gap between plots that are compared", "Common practice, no source", buffer_in, COUNT(buffer_in), buffer_out,
      COUNT(buffer_out), buffer_run},
     {"plots_compare", "What the differences between plots can be given to", "Estimability: Searle 1971, Linear Models, section 5.4",

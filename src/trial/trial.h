@@ -165,6 +165,28 @@ struct trial_simulated {
 enum outcome trial_simulate(const struct trial_simulation *wish, const struct progress *progress, struct trial_simulated *out,
                             struct failure *why);
 
+/// What is measured on the units (plants, cores, traps) of a plot.
+enum trial_measure {
+    TRIAL_MEASURE_AMOUNT, ///< height, soil carbon: normal within and between plots, in its own unit
+    TRIAL_MEASURE_COUNT,  ///< kinds or individuals per trap or visit: Poisson, plots spread on the log scale
+};
+/// A simulated comparison of height, soil carbon or richness: pairs of plots on sites, judged by a paired t test on plot
+/// means (counts: on the logarithm of plot means, half an individual added to each plot).
+struct trial_measured {
+    enum trial_measure measure;
+    size_t sites;            ///< pairs of plots, 2 or more
+    size_t units_a, units_b; ///< units measured in each plot
+    double mean_a, mean_b;   ///< expected in each; counts: above zero
+    double sd_unit;          ///< spread of units within a plot (amounts only)
+    double sd_plot;          ///< spread of a plot's own value about its site's (counts: of its logarithm)
+    double alpha;
+    size_t runs; ///< 0: 2,000
+    uint64_t seed;
+};
+/// `half_width` is in the unit of the amount, or of the natural logarithm of the ratio. `naive_*` count units as independent.
+enum outcome trial_simulate_measured(const struct trial_measured *wish, const struct progress *progress, struct trial_simulated *out,
+                                     struct failure *why);
+
 /// How a sample is drawn.
 enum trial_rule {
     TRIAL_RULE_RANDOM,     ///< every set of n equally likely

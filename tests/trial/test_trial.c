@@ -377,6 +377,55 @@ static void simulation_agrees_with_the_closed_form_when_plots_vary(void **state)
     assert_memory_equal(&a, &b, sizeof a);
 }
 
+static void simulated_heights_agree_with_the_closed_form(void **state)
+{
+    (void)state;
+    struct failure why = {0};
+    struct trial_measured w = {.sites = 7,
+                               .units_a = 30,
+                               .units_b = 30,
+                               .mean_a = 120,
+                               .mean_b = 100,
+                               .sd_unit = 35,
+                               .sd_plot = 12,
+                               .alpha = .05,
+                               .runs = 4000,
+                               .seed = 2};
+    struct trial_simulated s;
+    double power = 0, sd = trial_difference_sd(sqrt(2) * 12, 35, 30);
+    assert_int_equal(trial_simulate_measured(&w, NULL, &s, &why), OUTCOME_OK);
+    trial_paired_power(7, 20, sd, .05, &power, &why);
+    assert_near(s.power, power, 4 * s.power_se); /* normal all through: only the error of simulation */
+    w.mean_b = 120;
+    assert_int_equal(trial_simulate_measured(&w, NULL, &s, &why), OUTCOME_OK);
+    assert_near(s.power, .05, 4 * sqrt(.05 * .95 / 4000));
+}
+
+static void simulated_counts_keep_their_level_and_find_a_large_ratio(void **state)
+{
+    (void)state;
+    struct failure why = {0};
+    struct trial_measured w = {.measure = TRIAL_MEASURE_COUNT,
+                               .sites = 6,
+                               .units_a = 8,
+                               .units_b = 8,
+                               .mean_a = 5,
+                               .mean_b = 5,
+                               .sd_plot = .3,
+                               .alpha = .05,
+                               .runs = 3000,
+                               .seed = 2};
+    struct trial_simulated s;
+    assert_int_equal(trial_simulate_measured(&w, NULL, &s, &why), OUTCOME_OK);
+    assert_near(s.power, .05, .02);
+    assert_true(s.naive_error > .15);
+    w.mean_a = 12;
+    assert_int_equal(trial_simulate_measured(&w, NULL, &s, &why), OUTCOME_OK);
+    assert_true(s.power > .9);
+    w.mean_b = 0;
+    assert_int_equal(trial_simulate_measured(&w, NULL, &s, &why), OUTCOME_USAGE);
+}
+
 static void counting_plants_as_independent_cries_wolf(void **state)
 {
     (void)state;
@@ -443,6 +492,8 @@ int main(void)
         cmocka_unit_test(power_and_size_are_each_others_reverse),
         cmocka_unit_test(least_reachable_p_is_that_of_the_lots),
         cmocka_unit_test(simulation_agrees_with_the_closed_form_when_plots_vary),
+        cmocka_unit_test(simulated_heights_agree_with_the_closed_form),
+        cmocka_unit_test(simulated_counts_keep_their_level_and_find_a_large_ratio),
         cmocka_unit_test(counting_plants_as_independent_cries_wolf),
         cmocka_unit_test(samples_are_drawn_as_stated),
     };
