@@ -7,7 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { CARD_WIDTH_PT = 257, CARD_HEIGHT_PT = 247, ACROSS = 2, DOWN = 3, MOST_PLANTS = 12, CODE_PT = 34, QR_PT = 54, DIAGRAM_PT = 84 };
+enum { CARD_WIDTH_PT = 257, CARD_HEIGHT_PT = 247, ACROSS = 2, DOWN = 3, MOST_PLANTS = 12, CODE_PT = 32, QR_PT = 54, DIAGRAM_PT = 84 };
 
 void card_code(const struct cards *cards, const struct card *card, char out[96])
 {
@@ -57,8 +57,8 @@ static const char *layer_words(int layer)
 static void tick(struct drawing *drawing, double *x, double y, const char *words)
 {
     draw_box(drawing, *x, y - 6.5, 7, 7, (struct pen){.stroke = INK_TEXT, .width_pt = 0.8});
-    draw_text(drawing, *x + 9.5, y, (struct lettering){.size_pt = TEXT_SMALL}, words);
-    *x += 15 + draw_text_width(drawing, (struct lettering){.size_pt = TEXT_SMALL}, words);
+    draw_text(drawing, *x + 9, y, (struct lettering){.size_pt = TEXT_SMALL}, words);
+    *x += 13.5 + draw_text_width(drawing, (struct lettering){.size_pt = TEXT_SMALL}, words);
 }
 
 static void ticks(struct drawing *drawing, double x, double y, double right)
@@ -67,39 +67,37 @@ static void ticks(struct drawing *drawing, double x, double y, double right)
     tick(drawing, &x, y, "firmed");
     tick(drawing, &x, y, "mulched");
     draw_text(drawing, x, y, (struct lettering){.size_pt = TEXT_SMALL}, "tag");
-    draw_line(drawing, x + 14, y + 1, right, y + 1, (struct pen){.stroke = INK_TEXT, .width_pt = 0.6});
+    draw_line(drawing, x + 13, y + 1, right, y + 1, (struct pen){.stroke = INK_TEXT, .width_pt = 0.6});
 }
 
 /* One plant: number, mark, name people use, scientific name, layer, boxes to tick. */
 static void plant_draw(struct drawing *drawing, const struct card_plant *plant, double x, double y, double tall, double right)
 {
     char words[200], number[16];
-    const char *local = plant->local;
+    bool roomy = tall >= 25;
+    double left = x + 42, room = right - left, middle = roomy ? 13 : tall / 2;
+    struct lettering strong = {.size_pt = roomy ? 10.5 : 8, .bold = true, .italic = plant->local == NULL},
+                     latin = {.size_pt = 8, .italic = true}, plain = {.size_pt = 8};
     snprintf(number, sizeof number, "%d", plant->number);
-    draw_layer_mark(drawing, plant->layer, x + 26, y + (tall > 24 ? 12 : 7), tall > 24 ? 8 : 5);
-    draw_text(drawing, x, y + (tall > 24 ? 16 : 10), (struct lettering){.size_pt = TEXT_LARGE, .bold = true}, number);
-    double left = x + 42, room = right - left;
-    if (tall >= 34) {
-        draw_text_fitted(drawing, left, y + 9.5, room, (struct lettering){.size_pt = 10.5, .bold = true, .italic = local == NULL},
-                         local == NULL ? plant->species : local);
-        if (local != NULL) {
-            double wide = fmin(room, draw_text_width(drawing, (struct lettering){.size_pt = 8, .italic = true}, plant->species));
-            draw_text_fitted(drawing, left, y + 19.5, room, (struct lettering){.size_pt = 8, .italic = true}, plant->species);
-            snprintf(words, sizeof words, "  %s", layer_words(plant->layer));
-            draw_text_fitted(drawing, left + wide, y + 19.5, room - wide, (struct lettering){.size_pt = 8}, words);
-        } else {
-            draw_text(drawing, left, y + 19.5, (struct lettering){.size_pt = 8}, layer_words(plant->layer));
-        }
-        ticks(drawing, left, y + 31, right);
-        return;
+    draw_text(drawing, x, y + middle + 4, (struct lettering){.size_pt = TEXT_LARGE, .bold = true}, number);
+    draw_layer_mark(drawing, plant->layer, x + 26, y + middle, roomy ? 8 : 5);
+    if (!roomy)
+        room -= 12;
+    const char *first = plant->local == NULL ? plant->species : plant->local;
+    double wide = fmin(room, draw_text_width(drawing, strong, first)), line = y + (roomy ? 10 : 8);
+    draw_text_fitted(drawing, left, line, room, strong, first);
+    if (plant->local != NULL && room - wide > 20)
+        draw_text_fitted(drawing, left + wide + 6, line, room - wide - 6, latin, plant->species);
+    if (roomy) {
+        draw_text(drawing, left, y + 22, plain, layer_words(plant->layer));
+        ticks(drawing, left + 46, y + 22, right);
+    } else {
+        double used = wide + (plant->local == NULL ? 0 : 6 + fmin(room - wide - 6, draw_text_width(drawing, latin, plant->species)));
+        snprintf(words, sizeof words, "%s", layer_words(plant->layer));
+        if (room - used > 24)
+            draw_text_fitted(drawing, left + used + 6, line, room - used - 6, plain, words);
+        draw_box(drawing, right - 7, y + 1.5, 7, 7, (struct pen){.stroke = INK_TEXT, .width_pt = 0.8});
     }
-    snprintf(words, sizeof words, "%.60s%s%.60s, %s", local == NULL ? "" : local, local == NULL ? "" : " · ", plant->species,
-             layer_words(plant->layer));
-    draw_text_fitted(drawing, left, y + 8, room, (struct lettering){.size_pt = 8, .bold = true}, words);
-    if (tall >= 19)
-        ticks(drawing, left, y + 17.5, right);
-    else
-        draw_box(drawing, right - 7, y + 2, 7, 7, (struct pen){.stroke = INK_TEXT, .width_pt = 0.8});
 }
 
 /* The square from above, baseline below, each plant with its number. */
@@ -127,14 +125,19 @@ static void diagram_draw(struct drawing *drawing, const struct cards *cards, con
                  size);
     snprintf(words, sizeof words, "baseline side · %.20s m", size);
     draw_text(drawing, x + side / 2, y + side + 9, (struct lettering){.size_pt = TEXT_SMALL, .anchor = ANCHOR_MIDDLE}, words);
-    if (cards->up_north_known) {
-        /* north seen from the card: its top edge looks towards up_deg */
-        double turn = -cards->up_deg * acos(-1) / 180, cx = x + side / 2, cy = y + side + 24, dx = 9 * sin(turn), dy = -9 * cos(turn);
-        draw_line(drawing, cx - dx, cy - dy, cx + dx, cy + dy, (struct pen){.stroke = INK_TEXT, .width_pt = 1});
-        draw_line(drawing, cx + dx, cy + dy, cx + 0.55 * dx - 0.35 * dy, cy + 0.55 * dy + 0.35 * dx,
-                  (struct pen){.stroke = INK_TEXT, .width_pt = 1});
-        draw_text(drawing, cx + 14, cy + 3, (struct lettering){.size_pt = TEXT_SMALL, .bold = true}, "N");
-    }
+}
+
+/* Where north lies as one holds the card: its top edge looks towards up_deg. */
+static void north_draw(struct drawing *drawing, const struct cards *cards, double x, double y)
+{
+    if (!cards->up_north_known)
+        return;
+    double turn = -cards->up_deg * acos(-1) / 180, dx = sin(turn), dy = -cos(turn);
+    const double tip[6] = {x + 10 * dx,           y + 10 * dy,           x + 3 * dx + 3.5 * dy,
+                           y + 3 * dy - 3.5 * dx, x + 3 * dx - 3.5 * dy, y + 3 * dy + 3.5 * dx};
+    draw_line(drawing, x - 9 * dx, y - 9 * dy, x + 3 * dx, y + 3 * dy, (struct pen){.stroke = INK_TEXT, .width_pt = 1.1});
+    draw_polyline(drawing, tip, 3, true, (struct pen){.fill = INK_TEXT});
+    draw_text(drawing, x + 13, y + 3, (struct lettering){.size_pt = TEXT_BODY, .bold = true}, "N");
 }
 
 /* One card with its upper left corner at x, y. */
@@ -145,25 +148,26 @@ static enum outcome card_at(struct drawing *drawing, const struct cards *cards, 
     double right = x + CARD_WIDTH_PT - 10, left = x + 10;
     card_code(cards, card, code);
     draw_group(drawing, "card");
-    draw_text(drawing, left, y + 34, (struct lettering){.size_pt = CODE_PT, .bold = true}, card->code);
+    double diagram = right - DIAGRAM_PT, mark = diagram - QR_PT - 4;
+    draw_text_fitted(drawing, left, y + 34, mark - left, (struct lettering){.size_pt = CODE_PT, .bold = true}, card->code);
     snprintf(words, sizeof words, "plot %.60s", cards->plot_code == NULL ? "?" : cards->plot_code);
-    draw_text_fitted(drawing, left, y + 47, right - left - QR_PT, (struct lettering){.size_pt = TEXT_LARGE, .bold = true}, words);
-    draw_text_fitted(drawing, left, y + 58, right - left - QR_PT, (struct lettering){.size_pt = TEXT_BODY},
+    draw_text_fitted(drawing, left, y + 49, mark - left, (struct lettering){.size_pt = TEXT_LARGE, .bold = true}, words);
+    draw_text_fitted(drawing, left, y + 61, diagram - left - 8, (struct lettering){.size_pt = TEXT_BODY},
                      cards->site == NULL ? "" : cards->site);
-    enum outcome outcome = qr_draw(drawing, right - QR_PT + 4, y + 4, QR_PT, code, why);
-    draw_text(drawing, right, y + 64, (struct lettering){.size_pt = TEXT_SMALL, .anchor = ANCHOR_END}, code);
-    draw_line(drawing, left, y + 69, right, y + 69, (struct pen){.stroke = INK_TEXT, .width_pt = 1});
-    double body = y + 73, room = 144, split = right - DIAGRAM_PT - 8,
-           tall = card->n_plants == 0 ? room : fmin(46, room / (double)card->n_plants);
+    enum outcome outcome = qr_draw(drawing, mark, y + 4, QR_PT, code, why);
+    draw_text_fitted(drawing, left, y + 71, diagram - left - 8, (struct lettering){.size_pt = TEXT_SMALL, .ink = INK_SOFT}, code);
+    north_draw(drawing, cards, mark + QR_PT - 24, y + 82);
+    diagram_draw(drawing, cards, card, diagram, y + 8);
+    draw_line(drawing, left, y + 106, right, y + 106, (struct pen){.stroke = INK_TEXT, .width_pt = 1});
+    double body = y + 110, room = CARD_HEIGHT_PT - 110 - 30, tall = card->n_plants == 0 ? room : fmin(35, room / (double)card->n_plants);
     for (size_t i = 0; i < card->n_plants; i++)
-        plant_draw(drawing, &card->plants[i], left, body + tall * (double)i, tall, split);
-    diagram_draw(drawing, cards, card, right - DIAGRAM_PT, body + 2);
+        plant_draw(drawing, &card->plants[i], left, body + tall * (double)i, tall, right);
     if (card->n_plants == 0)
         draw_text(drawing, left, body + 20, (struct lettering){.size_pt = TEXT_LARGE}, "Leave this square unplanted.");
     double foot = y + CARD_HEIGHT_PT - 24;
     draw_line(drawing, left, foot - 4, right, foot - 4, (struct pen){.stroke = INK_TEXT, .width_pt = 0.5});
     draw_text_fitted(drawing, left, foot + 5, right - left, (struct lettering){.size_pt = TEXT_SMALL, .bold = card->at_path},
-                     card->at_path ? "A path runs along this square: keep thorns and poisonous plants away from its edge."
+                     card->at_path ? "Path side: no thorns and nothing poisonous along its edge."
                                    : "Keep to the places shown: no two neighbours the same.");
     snprintf(words, sizeof words, "%zu plants    team", card->n_plants);
     draw_text(drawing, left, foot + 16.5, (struct lettering){.size_pt = TEXT_BODY, .bold = true}, words);
