@@ -154,7 +154,7 @@ static enum outcome answer_unit(struct mapping *m, const char *name, const char 
     double factor = 0, offset = 0;
     if (!unit_find(words->field.unit, value, &unit, &factor, &offset)) {
         fail(why, OUTCOME_USAGE, "“%s” is not a unit that %s can be read in.", value, name);
-        return failure_remedy(why, "Answer one of: %s.", unit_choices(words->field.unit) == NULL ? words->field.unit : unit_choices(words->field.unit));
+        return failure_remedy(why, "Answer one of: %s.", unit_choices(words->field.unit, name) == NULL ? words->field.unit : unit_choices(words->field.unit, name));
     }
     for (size_t i = 0; i < m->n_columns; i++)
         if (text_same(m->columns[i].field, words->field.name)) {

@@ -176,7 +176,7 @@ static bool plausible_median(const char *field, double value)
 
 static void unit_question(struct asking *a, const char *id, const char *field, const char *title, const char *want, const char *given, size_t column)
 {
-    const char *choices = unit_choices(want);
+    const char *choices = unit_choices(want, field);
     double range[3];
     size_t count = 0;
     if (choices == NULL || !column_range(a, column, range, &count))

@@ -229,6 +229,7 @@ struct doubt {
 struct survey_limits {
     double shrink_share;          ///< of the last size lost without a damage code; 0.15
     double shrink_floor_cm;       ///< height losses up to this are measuring error; 3 cm
+    double shrink_any_cm;         ///< height losses above this need a damage code whatever their share; 10 cm (T78)
     double shrink_floor_mm;       ///< diameter losses up to this; 1 mm
     double height_gain_cm_year;   ///< 150 (T78)
     double diameter_gain_mm_year; ///< 20 (T78)
@@ -288,7 +289,9 @@ struct import_result {
     size_t file_rows;          ///< rows below the headings
     size_t blank_rows;         ///< of these: blank, comments, or headings repeated
     size_t read;               ///< entries: rows, or in a wide table rows × censuses
-    size_t n_ready, n_held, n_refused, n_empty; ///< read = the sum of the four; empty: a census before the plant was there
+    /// read = ready + held + refused + empty + zero. Empty: a census before the plant was there, or not measured; zero:
+    /// a wildlife row that says nothing was seen, for which the look stands.
+    size_t n_ready, n_held, n_refused, n_empty, n_zero;
     void *ready;               ///< n_ready structs of `noun`
     struct record_place *places; ///< of each ready row
     struct held *held;

@@ -24,7 +24,7 @@ int heading_score(const struct field_words *words, const char *folded);
 /// A unit by any of its spellings, for a field of the unit `want`; false if it is none. value × factor + offset.
 bool unit_find(const char *want, const char *spelling, const char **unit, double *factor, double *offset);
 /// Other units that may be meant, parted by |; NULL where only one is in use.
-const char *unit_choices(const char *want);
+const char *unit_choices(const char *want, const char *field);
 
 /// Meaning of a word in a cell of an enum field, in any of the languages; −1 if not known or not certain.
 int cell_word_find(enum word_list list, const char *folded, const char *folded_heading);

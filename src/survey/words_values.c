@@ -79,8 +79,10 @@ bool unit_find(const char *want, const char *spelling, const char **unit, double
     return false;
 }
 
-const char *unit_choices(const char *want)
+const char *unit_choices(const char *want, const char *field)
 {
+    if (strcmp(field, "soc_pct") == 0 || strcmp(field, "total_n_pct") == 0)
+        return "%|g/kg";
     static const struct {
         const char *want, *choices;
     } open[] = {{"cm", "mm|cm|m"}, {"mm", "mm|cm|m"}, {"MPa", "MPa|kPa"}, {"g/cm3", "g/cm3|kg/m3"}, {"degC", "degC|degF|0.1 degC"},
@@ -199,6 +201,11 @@ enum number_reading cell_number(const char *text, char decimal, double *value, c
         n--;
     plain[n] = '\0';
     char *p = plain;
+    static const char *const money[] = {"\342\202\254", "\302\243", "$", "EUR", "GBP", "CHF", "USD"};
+    for (size_t i = 0; i < sizeof money / sizeof *money; i++)
+        if (unit != NULL && strncmp(p, money[i], strlen(money[i])) == 0)
+            for (p += strlen(money[i]); *p == ' ';)
+                p++;
     if (*p == '<') {
         below = true;
         for (p++; *p == ' ';)
@@ -223,6 +230,9 @@ enum number_reading cell_number(const char *text, char decimal, double *value, c
         if (isdigit((unsigned char)p[rest]))
             return NUMBER_NOT;
         *unit = arena_text(arena, p + rest);
+        for (size_t i = 0; i < sizeof money / sizeof *money; i++)
+            if (strcmp(p + rest, money[i]) == 0)
+                *unit = NULL;
     }
     return below ? NUMBER_BELOW : NUMBER_READ;
 }
