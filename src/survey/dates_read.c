@@ -10,15 +10,18 @@ static const struct {
     const char *name;
     int month;
 } months[] = {
-    {"jan", 1},      {"january", 1},    {"janv", 1},     {"janvier", 1},   {"januar", 1},  {"jaenner", 1}, {"janner", 1},   {"januari", 1}, {"ene", 1},
-    {"enero", 1},    {"feb", 2},        {"febr", 2},     {"february", 2},  {"fev", 2},     {"fevr", 2},    {"fevrier", 2},  {"februar", 2}, {"februari", 2},
-    {"febrero", 2},  {"mar", 3},        {"march", 3},    {"mars", 3},      {"marz", 3},    {"maerz", 3},   {"mrz", 3},      {"maart", 3},   {"mrt", 3},
-    {"marzo", 3},    {"apr", 4},        {"april", 4},    {"avr", 4},       {"avril", 4},   {"abr", 4},     {"abril", 4},    {"may", 5},     {"mai", 5},
-    {"mei", 5},      {"mayo", 5},       {"jun", 6},      {"june", 6},      {"juin", 6},    {"juni", 6},    {"junio", 6},    {"jul", 7},     {"july", 7},
-    {"juil", 7},     {"juillet", 7},    {"juli", 7},     {"julio", 7},     {"aug", 8},     {"august", 8},  {"aou", 8},      {"aout", 8},    {"augustus", 8},
-    {"ago", 8},      {"agosto", 8},     {"sep", 9},      {"sept", 9},      {"september", 9}, {"septembre", 9}, {"septiembre", 9}, {"oct", 10}, {"october", 10},
-    {"octobre", 10}, {"okt", 10},       {"oktober", 10}, {"octubre", 10},  {"nov", 11},    {"november", 11}, {"novembre", 11}, {"noviembre", 11}, {"dec", 12},
-    {"december", 12}, {"decembre", 12}, {"dez", 12},     {"dezember", 12}, {"dic", 12},    {"diciembre", 12},
+    {"jan", 1},        {"january", 1}, {"janv", 1},      {"janvier", 1},   {"januar", 1},     {"jaenner", 1},   {"janner", 1},
+    {"januari", 1},    {"ene", 1},     {"enero", 1},     {"feb", 2},       {"febr", 2},       {"february", 2},  {"fev", 2},
+    {"fevr", 2},       {"fevrier", 2}, {"februar", 2},   {"februari", 2},  {"febrero", 2},    {"mar", 3},       {"march", 3},
+    {"mars", 3},       {"marz", 3},    {"maerz", 3},     {"mrz", 3},       {"maart", 3},      {"mrt", 3},       {"marzo", 3},
+    {"apr", 4},        {"april", 4},   {"avr", 4},       {"avril", 4},     {"abr", 4},        {"abril", 4},     {"may", 5},
+    {"mai", 5},        {"mei", 5},     {"mayo", 5},      {"jun", 6},       {"june", 6},       {"juin", 6},      {"juni", 6},
+    {"junio", 6},      {"jul", 7},     {"july", 7},      {"juil", 7},      {"juillet", 7},    {"juli", 7},      {"julio", 7},
+    {"aug", 8},        {"august", 8},  {"aou", 8},       {"aout", 8},      {"augustus", 8},   {"ago", 8},       {"agosto", 8},
+    {"sep", 9},        {"sept", 9},    {"september", 9}, {"septembre", 9}, {"septiembre", 9}, {"oct", 10},      {"october", 10},
+    {"octobre", 10},   {"okt", 10},    {"oktober", 10},  {"octubre", 10},  {"nov", 11},       {"november", 11}, {"novembre", 11},
+    {"noviembre", 11}, {"dec", 12},    {"december", 12}, {"decembre", 12}, {"dez", 12},       {"dezember", 12}, {"dic", 12},
+    {"diciembre", 12},
 };
 
 /// Numbers and month names of a text in their order, and the mark behind each.
@@ -76,8 +79,9 @@ static bool parts_take(const char *p, struct date_parts_read *out, struct arena 
             size_t n = (size_t)(p - from);
             if (out->n == 3 && (n == 1 || before == ' '))
                 return *from == 'T' || *from == 'Z' || before == ' ';
-            bool ordinal = out->n > 0 && (before == 0) && n == 2 && (strncasecmp(from, "st", 2) == 0 || strncasecmp(from, "nd", 2) == 0 ||
-                                                                   strncasecmp(from, "rd", 2) == 0 || strncasecmp(from, "th", 2) == 0 || strncasecmp(from, "er", 2) == 0);
+            bool ordinal = out->n > 0 && (before == 0) && n == 2 &&
+                           (strncasecmp(from, "st", 2) == 0 || strncasecmp(from, "nd", 2) == 0 || strncasecmp(from, "rd", 2) == 0 ||
+                            strncasecmp(from, "th", 2) == 0 || strncasecmp(from, "er", 2) == 0);
             int month = ordinal || n > 24 ? 0 : month_named(from, n, arena);
             if (month == 0 && !ordinal && !(n == 2 && strncasecmp(from, "de", 2) == 0) && !(out->n == 0 && weekday(from, n)))
                 return false;
@@ -183,8 +187,9 @@ static struct date_read parts_date(const struct date_parts_read *p, enum date_or
                    : out;
     }
     if (p->part[0].digits == 0) /* April 3, 2023 */
-        return p->part[1].digits <= 2 ? made(year_full(p->part[2].value, p->part[2].digits, &out.short_year), p->part[0].month, p->part[1].value, out)
-                                      : out;
+        return p->part[1].digits <= 2
+                   ? made(year_full(p->part[2].value, p->part[2].digits, &out.short_year), p->part[0].month, p->part[1].value, out)
+                   : out;
     return p->part[2].digits == 0 ? out : three_numbers(p, order);
 }
 

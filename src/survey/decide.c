@@ -29,7 +29,8 @@ enum outcome survey_row_from_json(enum noun noun, const json_t *json, struct are
     noun_init(noun, row);
     const char *name = NULL;
     json_t *value = NULL;
-    json_object_foreach((json_t *)(uintptr_t)json, name, value) {
+    json_object_foreach((json_t *)(uintptr_t)json, name, value)
+    {
         const struct field *field = noun_field(noun, name);
         if (field == NULL)
             return fail(why, OUTCOME_DATA, "A %s has no field %s.", noun_infos[noun].name, name);
@@ -72,7 +73,10 @@ static enum outcome correct_one(struct deciding *d, const char *name, const char
     json_t *keys = json_object_get(d->parsed, "keys");
     if (d->noun == NOUN_PLANT_RECORD && is_place(name)) {
         json_t *old = json_object_get(keys, name);
-        text_print(&d->said, "%s%s %s → %s", d->said.n == 0 ? "" : "; ", name, json_is_string(old) ? json_string_value(old) : json_is_integer(old) ? arena_print(arena, "%lld", (long long)json_integer_value(old)) : "blank",
+        text_print(&d->said, "%s%s %s → %s", d->said.n == 0 ? "" : "; ", name,
+                   json_is_string(old)    ? json_string_value(old)
+                   : json_is_integer(old) ? arena_print(arena, "%lld", (long long)json_integer_value(old))
+                                          : "blank",
                    value[0] == '\0' ? "blank" : value);
         int64_t number = 0;
         if (value[0] == '\0')
@@ -144,7 +148,8 @@ static enum outcome plant_anew(struct deciding *d, const struct survey_ground *g
     for (size_t i = 0; site != NULL && site_id == 0 && i < ground->n_sites; i++)
         if (text_same_nocase(ground->sites[i].code, site) || text_same_nocase(ground->sites[i].name, site))
             site_id = ground->sites[i].id;
-    struct plant_key key = {site_id, plot_id(ground, site_id, plot), json_string_value(json_object_get(keys, "cell")), json_string_value(json_object_get(keys, "tag")), INT_UNKNOWN};
+    struct plant_key key = {site_id, plot_id(ground, site_id, plot), json_string_value(json_object_get(keys, "cell")),
+                            json_string_value(json_object_get(keys, "tag")), INT_UNKNOWN};
     json_t *number = json_object_get(keys, "number");
     if (json_is_integer(number))
         key.number = json_integer_value(number);
@@ -176,8 +181,8 @@ static enum outcome plant_anew(struct deciding *d, const struct survey_ground *g
     return OUTCOME_OK;
 }
 
-static enum outcome record_settle(struct deciding *d, const struct held_row *held, const struct decision *decision, const struct survey_ground *ground,
-                                  struct arena *arena, struct failure *why)
+static enum outcome record_settle(struct deciding *d, const struct held_row *held, const struct decision *decision,
+                                  const struct survey_ground *ground, struct arena *arena, struct failure *why)
 {
     if (strncmp(decision->what, "correct:", 8) == 0) {
         enum outcome outcome = correct_all(d, decision->what + 8, arena, why);
@@ -196,7 +201,8 @@ static enum outcome record_settle(struct deciding *d, const struct held_row *hel
         const struct field *field = &noun_infos[d->noun].fields[f];
         if (field->kind == FIELD_REF && strcmp(field->name, "plant_id") != 0)
             continue; /* visits and looks are filled when the record is stored */
-        bool look_only = d->has_look && strcmp(field->name, "taxon") == 0 && field_unknown(field, d->record) && ((struct wildlife_visit *)d->look)->nothing_seen == TRUTH_YES;
+        bool look_only = d->has_look && strcmp(field->name, "taxon") == 0 && field_unknown(field, d->record) &&
+                         ((struct wildlife_visit *)d->look)->nothing_seen == TRUTH_YES;
         enum outcome outcome = look_only ? OUTCOME_OK : field_check(field, d->record, why);
         if (outcome != OUTCOME_OK)
             return failure_remedy(why, "Correct it in the same decision: correct:%s=…", field->name);
@@ -220,7 +226,8 @@ enum outcome survey_decide(enum noun noun, const struct held_row *held, const st
         fail(why, OUTCOME_USAGE, "This row has been decided already.");
         return failure_remedy(why, "Undo that decision first.");
     }
-    bool accept = strcmp(decision->what, "accept") == 0, reject = strcmp(decision->what, "reject") == 0, correct = strncmp(decision->what, "correct:", 8) == 0;
+    bool accept = strcmp(decision->what, "accept") == 0, reject = strcmp(decision->what, "reject") == 0,
+         correct = strncmp(decision->what, "correct:", 8) == 0;
     if (!accept && !reject && !correct) {
         fail(why, OUTCOME_USAGE, "“%s” is no decision.", decision->what);
         return failure_remedy(why, "Say accept, reject, or correct:FIELD=VALUE.");
@@ -244,8 +251,9 @@ enum outcome survey_decide(enum noun noun, const struct held_row *held, const st
         struct held_row decided = *held;
         decided.state = accept ? HELD_STATE_ACCEPTED : reject ? HELD_STATE_REJECTED : HELD_STATE_CORRECTED;
         const char *reason = text_blank(decision->reason) ? NULL : decision->reason;
-        decided.decision = correct ? arena_print(arena, "corrected: %s%s%s", text_get(&d.said), reason == NULL ? "" : "; ", reason == NULL ? "" : reason)
-                                   : arena_print(arena, "%s: %s", accept ? "accepted as it is" : "rejected", reason);
+        decided.decision =
+            correct ? arena_print(arena, "corrected: %s%s%s", text_get(&d.said), reason == NULL ? "" : "; ", reason == NULL ? "" : reason)
+                    : arena_print(arena, "%s: %s", accept ? "accepted as it is" : "rejected", reason);
         decided.decided_by = arena_text(arena, decision->by);
         decided.decided_on = decision->on;
         if (d.has_look && correct) { /* the look as corrected travels with the row; what the file said stays in raw */

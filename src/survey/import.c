@@ -41,8 +41,15 @@ static void plans_make(struct running *r)
         if (words == NULL)
             continue;
         struct column_plan *p = &r->plans[r->n_plans++];
-        *p = (struct column_plan){.column = use->column, .words = words, .field = mapped_field(m->kind, name), .noun = record_noun(m->kind), .factor = 1,
-                                  .census = use->census, .census_end = use->census_end, .census_text = use->census_text, .last_value = -1};
+        *p = (struct column_plan){.column = use->column,
+                                  .words = words,
+                                  .field = mapped_field(m->kind, name),
+                                  .noun = record_noun(m->kind),
+                                  .factor = 1,
+                                  .census = use->census,
+                                  .census_end = use->census_end,
+                                  .census_text = use->census_text,
+                                  .last_value = -1};
         if (p->field != NULL && m->kind == RECORD_WILDLIFE && noun_field(NOUN_WILDLIFE_RECORD, words->noun_field) == NULL)
             p->noun = NOUN_WILDLIFE_VISIT;
         if (given != NULL && given[0] != '\0')
@@ -56,7 +63,11 @@ static void entry_add(struct running *r, size_t row, int32_t census, const char 
     r->entries = column_room(r->entries, r->n_entries, &r->entries_room, sizeof *r->entries);
     r->records = column_room(r->records, r->n_entries, &r->records_room, r->size);
     r->places = column_room(r->places, r->n_entries, &r->places_room, sizeof *r->places);
-    r->entries[r->n_entries] = (struct entry){.row = row, .census = census, .census_text = census_text, .latitude = unknown_real(), .longitude = unknown_real(),
+    r->entries[r->n_entries] = (struct entry){.row = row,
+                                              .census = census,
+                                              .census_text = census_text,
+                                              .latitude = unknown_real(),
+                                              .longitude = unknown_real(),
                                               .look = SIZE_MAX};
     noun_init(r->noun, r->records + r->n_entries * r->size);
     r->places[r->n_entries] = (struct record_place){.number = INT_UNKNOWN};
@@ -116,8 +127,9 @@ static char *raw_json(const struct running *r, size_t i)
         const char *text = r->sheet->cells[e->row][c].text, *heading = sheet_text(r->sheet, r->mapping->header, c);
         if (text == NULL || text[0] == '\0')
             continue;
-        char *name = heading == NULL ? arena_print(r->arena, "#%zu", c + 1)
-                     : json_object_get(raw, heading) != NULL ? arena_print(r->arena, "%s #%zu", heading, c + 1) : arena_text(r->arena, heading);
+        char *name = heading == NULL                         ? arena_print(r->arena, "#%zu", c + 1)
+                     : json_object_get(raw, heading) != NULL ? arena_print(r->arena, "%s #%zu", heading, c + 1)
+                                                             : arena_text(r->arena, heading);
         json_object_set_new(raw, name, json_string(text));
     }
     if (e->census_text != NULL)
@@ -272,16 +284,24 @@ static void result_make(struct running *r)
         looks_compact(r);
 }
 
-enum outcome import_dry_run(const struct workbook *book, const struct sheet *sheet, const struct mapping *mapping, const struct survey_ground *ground,
-                            const struct import_options *options, struct arena *arena, struct import_result *out, struct failure *why)
+enum outcome import_dry_run(const struct workbook *book, const struct sheet *sheet, const struct mapping *mapping,
+                            const struct survey_ground *ground, const struct import_options *options, struct arena *arena,
+                            struct import_result *out, struct failure *why)
 {
     struct import_result result = {.kind = mapping->kind, .noun = record_noun(mapping->kind)};
     memcpy(result.sha256, book->sha256, sizeof result.sha256);
     for (size_t i = 0; i < ground->n_imports; i++)
         if (text_same_nocase(ground->imports[i].sha256, book->sha256) && ground->imports[i].undone != TRUTH_YES)
             result.same = &ground->imports[i];
-    struct running r = {.sheet = sheet, .mapping = mapping, .ground = ground, .options = options, .arena = arena, .noun = result.noun,
-                        .size = noun_infos[result.noun].size, .doubts = {.arena = arena}, .result = &result};
+    struct running r = {.sheet = sheet,
+                        .mapping = mapping,
+                        .ground = ground,
+                        .options = options,
+                        .arena = arena,
+                        .noun = result.noun,
+                        .size = noun_infos[result.noun].size,
+                        .doubts = {.arena = arena},
+                        .result = &result};
     mapping_questions(mapping, sheet, ground, arena, &r.questions, &r.n_questions);
     plans_make(&r);
     entries_make(&r);

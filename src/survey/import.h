@@ -12,25 +12,25 @@ struct column_plan {
     const struct field *field; ///< NULL for keys
     enum noun noun;            ///< the struct the field is in
     double factor, offset;
-    bool open;                 ///< its unit is still to be asked
+    bool open; ///< its unit is still to be asked
     int32_t census, census_end;
-    const char *census_text;   ///< NULL: not of a wide table
-    const char *last_word;     ///< the last word looked up, and what it meant
+    const char *census_text; ///< NULL: not of a wide table
+    const char *last_word;   ///< the last word looked up, and what it meant
     int last_value;
 };
 
 /// A row, or one census of a row, on its way.
 struct entry {
-    size_t row;               ///< of the sheet
-    int32_t census;           ///< DATE_UNKNOWN: not of a wide table
+    size_t row;     ///< of the sheet
+    int32_t census; ///< DATE_UNKNOWN: not of a wide table
     const char *census_text;
-    struct failure *refused;  ///< NULL: not refused
+    struct failure *refused; ///< NULL: not refused
     bool empty, held;
-    bool zero;                ///< wildlife: a look at which nothing was seen; it has no record
+    bool zero; ///< wildlife: a look at which nothing was seen; it has no record
     int64_t site_id, plot_id;
     const char *site, *plot, *species; ///< as written
     double latitude, longitude;
-    size_t look;              ///< wildlife: index of the look
+    size_t look; ///< wildlife: index of the look
 };
 
 struct running {
@@ -40,16 +40,16 @@ struct running {
     const struct import_options *options;
     struct arena *arena;
     enum noun noun;
-    size_t size;              ///< of the noun's struct
+    size_t size; ///< of the noun's struct
     struct column_plan *plans;
     size_t n_plans;
     struct entry *entries;
     size_t n_entries, entries_room;
-    char *records;            ///< n_entries structs, beside the entries
+    char *records; ///< n_entries structs, beside the entries
     size_t records_room;
     struct record_place *places; ///< beside the entries
     size_t places_room;
-    struct doubts doubts;     ///< rows are entries
+    struct doubts doubts; ///< rows are entries
     struct question *questions;
     size_t n_questions;
     struct import_result *result;

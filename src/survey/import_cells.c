@@ -57,12 +57,16 @@ static bool take_number(struct running *r, size_t entry, struct column_plan *pla
     double value = 0, factor = plan->factor, offset = plan->offset;
     const char *behind = NULL, *unit = NULL;
     bool own = r->sheet->delimiter == 0 && cell->kind == SHEET_NUMBER; /* a spreadsheet's number has no mark to doubt */
-    enum number_reading reading = cell_number(cell->text, own ? '.' : r->mapping->decimal == 0 ? 'b' : r->mapping->decimal, &value, &behind, r->arena);
+    enum number_reading reading = cell_number(cell->text,
+                                              own                        ? '.'
+                                              : r->mapping->decimal == 0 ? 'b'
+                                                                         : r->mapping->decimal,
+                                              &value, &behind, r->arena);
     if (reading == NUMBER_NONE)
         return true;
     if (reading == NUMBER_NOT || (behind != NULL && !unit_find(plan->words->field.unit, behind, &unit, &factor, &offset))) {
-        refuse(r, entry, heading_of(r, plan), "Write a plain number, or leave the cell blank and put the words under note.", "“%s” is not a number%s%s.",
-               cell->text, plan->words->field.unit[0] == '\0' ? "" : " in ", plan->words->field.unit);
+        refuse(r, entry, heading_of(r, plan), "Write a plain number, or leave the cell blank and put the words under note.",
+               "“%s” is not a number%s%s.", cell->text, plan->words->field.unit[0] == '\0' ? "" : " in ", plan->words->field.unit);
         return false;
     }
     if (!own && r->mapping->decimal == 0 && number_mark(cell->text) != 0) {
@@ -70,14 +74,16 @@ static bool take_number(struct running *r, size_t entry, struct column_plan *pla
         return true;
     }
     if (behind == NULL && plan->open) {
-        question_doubt(r, entry, field->name, plan->census_text != NULL ? "wide_unit" : arena_print(r->arena, "unit:%s", plan->words->field.name));
+        question_doubt(r, entry, field->name,
+                       plan->census_text != NULL ? "wide_unit" : arena_print(r->arena, "unit:%s", plan->words->field.name));
         return true;
     }
     value = value * factor + offset;
     if (reading == NUMBER_BELOW) {
         const struct field *mark = noun_field(plan->noun, "lead_below_detection");
         if (strcmp(field->name, "lead_mg_kg") != 0 || mark == NULL) {
-            refuse(r, entry, heading_of(r, plan), "Leave the cell blank and write the detection limit under note.", "“%s” is a limit, not a figure.", cell->text);
+            refuse(r, entry, heading_of(r, plan), "Leave the cell blank and write the detection limit under note.",
+                   "“%s” is a limit, not a figure.", cell->text);
             return false;
         }
         *(enum truth *)(void *)((char *)into + mark->offset) = TRUTH_YES;
@@ -122,7 +128,9 @@ static bool take_date(struct running *r, size_t entry, struct column_plan *plan,
     }
     if (read.reading == DATE_MONTH && r->mapping->census_day != NULL) {
         int32_t last = date_add_months(read.date, 1) - 1;
-        read.date = strcmp(r->mapping->census_day, "first") == 0 ? read.date : strcmp(r->mapping->census_day, "last") == 0 ? last : read.date + 14;
+        read.date = strcmp(r->mapping->census_day, "first") == 0  ? read.date
+                    : strcmp(r->mapping->census_day, "last") == 0 ? last
+                                                                  : read.date + 14;
         read.reading = DATE_CLEAR;
     }
     if (read.reading == DATE_MONTH) {
@@ -135,8 +143,12 @@ static bool take_date(struct running *r, size_t entry, struct column_plan *plan,
             choices[0] = (struct choice){"first", "the first of the month"};
             choices[1] = (struct choice){"middle", "the 15th"};
             choices[2] = (struct choice){"last", "the last day of the month"};
-            question_more(r, (struct question){.id = "census_day", .words = "Some dates name only a month. Which day shall stand for it?", .choices = choices, .n_choices = 3,
-                                               .evidence = arena_print(r->arena, "For example “%s”.", cell->text), .required = true});
+            question_more(r, (struct question){.id = "census_day",
+                                               .words = "Some dates name only a month. Which day shall stand for it?",
+                                               .choices = choices,
+                                               .n_choices = 3,
+                                               .evidence = arena_print(r->arena, "For example “%s”.", cell->text),
+                                               .required = true});
         }
         return true;
     }
@@ -160,7 +172,8 @@ static bool take_word(struct running *r, size_t entry, struct column_plan *plan,
         plan->last_word = cell->text;
     }
     if (plan->last_value < 0) {
-        question_doubt(r, entry, plan->field->name, arena_print(r->arena, "word:%s:%s", plan->words->field.name, text_trim(r->arena, cell->text)));
+        question_doubt(r, entry, plan->field->name,
+                       arena_print(r->arena, "word:%s:%s", plan->words->field.name, text_trim(r->arena, cell->text)));
         return true;
     }
     *(int *)(void *)((char *)into + plan->field->offset) = plan->last_value;
@@ -172,7 +185,8 @@ bool cell_take(struct running *r, size_t entry, struct column_plan *plan, const 
     if (cell == NULL || text_blank(cell->text) || plan->field == NULL)
         return true;
     if (cell->kind == SHEET_FAULT && !cell_says_nothing(cell->text)) {
-        refuse(r, entry, heading_of(r, plan), "Mend the formula in the spreadsheet, or write the value.", "The cell holds the error %s.", cell->text);
+        refuse(r, entry, heading_of(r, plan), "Mend the formula in the spreadsheet, or write the value.", "The cell holds the error %s.",
+               cell->text);
         return false;
     }
     switch (plan->field->kind) {
@@ -225,7 +239,8 @@ static void no_plot(struct running *r, size_t entry, const char *code)
 {
     const struct survey_ground *g = r->ground;
     struct entry *e = &r->entries[entry];
-    struct doubt *doubt = doubt_add(&r->doubts, "no_plot", (int64_t)entry, "plot", "There is no plot “%s”%s.", code, e->site_id != 0 ? " on this site" : "");
+    struct doubt *doubt =
+        doubt_add(&r->doubts, "no_plot", (int64_t)entry, "plot", "There is no plot “%s”%s.", code, e->site_id != 0 ? " on this site" : "");
     int least = 3;
     const struct plot *near = NULL;
     for (size_t i = 0; i < g->n_plots; i++) {

@@ -33,8 +33,7 @@ static bool fields_of(struct running *r, size_t i, enum noun noun, void *into)
 {
     for (size_t p = 0; p < r->n_plans; p++) {
         struct column_plan *plan = &r->plans[p];
-        if (plan->field != NULL && plan->noun == noun &&
-            !cell_take(r, i, plan, sheet_at(r->sheet, r->entries[i].row, plan->column), into))
+        if (plan->field != NULL && plan->noun == noun && !cell_take(r, i, plan, sheet_at(r->sheet, r->entries[i].row, plan->column), into))
             return false;
     }
     for (size_t f = 0; f < r->mapping->n_fixed; f++) {
@@ -97,7 +96,8 @@ static void wildlife_take(struct running *r)
         if (none && record->count != INT_UNKNOWN && record->count == 0)
             look.nothing_seen = TRUTH_YES;
         if (none && look.nothing_seen != TRUTH_YES && !open_doubt(r, i)) {
-            struct doubt *doubt = doubt_add(&r->doubts, "zero_or_blank", (int64_t)i, "nothing_seen", "No taxon and no nought: was nothing seen, or did nobody look?");
+            struct doubt *doubt = doubt_add(&r->doubts, "zero_or_blank", (int64_t)i, "nothing_seen",
+                                            "No taxon and no nought: was nothing seen, or did nobody look?");
             doubt_remedy(&r->doubts, doubt, "correct:nothing_seen=yes", "looked, and saw nothing");
             doubt_remedy(&r->doubts, doubt, "reject", "nobody looked: leave the row out");
         }
@@ -171,7 +171,9 @@ static void tax_off(struct running *r, size_t i)
         for (size_t q = 0; q < r->n_questions; q++)
             asked = asked || strcmp(r->questions[q].id, "tax_pct") == 0;
         if (!asked)
-            question_more(r, (struct question){.id = "tax_pct", .words = "Which tax rate, in per cent, is in the amounts?", .evidence = "Amounts are with tax and no column holds the rate.",
+            question_more(r, (struct question){.id = "tax_pct",
+                                               .words = "Which tax rate, in per cent, is in the amounts?",
+                                               .evidence = "Amounts are with tax and no column holds the rate.",
                                                .required = true});
         return;
     }
@@ -269,8 +271,9 @@ static void twins(struct running *r)
             first--;
         if (first == i || !rows_same(r, r->entries[rows[first].entry].row, r->entries[rows[i].entry].row))
             continue;
-        struct doubt *doubt = doubt_add(&r->doubts, "exact_duplicate", (int64_t)rows[i].entry, "", "This row is the same in every cell as row %ld.",
-                                        r->sheet->lines[r->entries[rows[first].entry].row]);
+        struct doubt *doubt =
+            doubt_add(&r->doubts, "exact_duplicate", (int64_t)rows[i].entry, "", "This row is the same in every cell as row %ld.",
+                      r->sheet->lines[r->entries[rows[first].entry].row]);
         doubt->other = (int64_t)rows[first].entry;
         doubt_remedy(&r->doubts, doubt, "reject", "it is the same row twice: leave this one out");
         doubt_remedy(&r->doubts, doubt, "accept", "there were two: keep both");

@@ -179,13 +179,16 @@ static void fields_take(struct running *r, size_t i, bool *appeared)
         return;
     e->species = record->species_seen;
     if (record->observed_on == DATE_UNKNOWN) {
-        bool asked = r->doubts.n > 0 && r->doubts.at[r->doubts.n - 1].row == (int64_t)i && strcmp(r->doubts.at[r->doubts.n - 1].check->id, "open_question") == 0;
+        bool asked = r->doubts.n > 0 && r->doubts.at[r->doubts.n - 1].row == (int64_t)i &&
+                     strcmp(r->doubts.at[r->doubts.n - 1].check->id, "open_question") == 0;
         if (e->census_text != NULL)
-            question_doubt(r, i, "observed_on", r->mapping->census_day == NULL ? "census_day" : arena_print(r->arena, "census:%s", e->census_text));
+            question_doubt(r, i, "observed_on",
+                           r->mapping->census_day == NULL ? "census_day" : arena_print(r->arena, "census:%s", e->census_text));
         else if (mapping_column(r->mapping, "observed_on") == NULL)
             question_doubt(r, i, "observed_on", "observed_on");
         else if (!asked)
-            doubt_remedy(&r->doubts, doubt_add(&r->doubts, "required_blank", (int64_t)i, "observed_on", "The day is blank."), "reject", "leave the row out");
+            doubt_remedy(&r->doubts, doubt_add(&r->doubts, "required_blank", (int64_t)i, "observed_on", "The day is blank."), "reject",
+                         "leave the row out");
     }
     if (record->status == STATUS_UNKNOWN && !status_asked(r, i)) {
         bool measured = is_known(record->height_cm) || is_known(record->diameter_mm);
@@ -221,11 +224,13 @@ static void disagreement(struct running *r, size_t i, const struct plant_found *
     bool other_plot = r->entries[i].plot_id != 0 && p->plot_id != r->entries[i].plot_id;
     char *cell = cell_code_read(place->cell, NULL, NULL, r->arena), *own = cell_code_read(p->cell_code, NULL, NULL, r->arena);
     bool same_place = text_same(cell, own) && (place->number == INT_UNKNOWN || place->number == p->number);
-    struct doubt *doubt = doubt_add(&r->doubts, other_plot && same_place ? "wrong_plot" : "tag_disagrees", (int64_t)i, other_plot ? "plot" : "tag", "%s", found->words);
+    struct doubt *doubt = doubt_add(&r->doubts, other_plot && same_place ? "wrong_plot" : "tag_disagrees", (int64_t)i,
+                                    other_plot ? "plot" : "tag", "%s", found->words);
     if (other_plot && same_place) {
         doubt_remedy(&r->doubts, doubt, arena_print(r->arena, "correct:plot=%s", plot), "it is plot %s", plot);
     } else if (p->cell_code != NULL && p->number != INT_UNKNOWN) {
-        doubt_remedy(&r->doubts, doubt, arena_print(r->arena, "correct:plot=%s;cell=%s;number=%lld", plot, p->cell_code, (long long)p->number),
+        doubt_remedy(&r->doubts, doubt,
+                     arena_print(r->arena, "correct:plot=%s;cell=%s;number=%lld", plot, p->cell_code, (long long)p->number),
                      "the label is right: plot %s, %s, number %lld", plot, p->cell_code, (long long)p->number);
     }
     if (found->other != NULL)
@@ -285,12 +290,13 @@ static void unmatched(struct running *r, size_t i, const struct plant_found *fou
         doubt = doubt_add(&r->doubts, "several_plants", (int64_t)i, "tag", "%s", found->words);
     } else if (cell_code_read(place->cell, &row, &column, r->arena) != NULL && plot_extent(r->ground, e->plot_id, &rows, &columns) &&
                (row > rows || column > columns)) {
-        doubt = doubt_add(&r->doubts, "cell_outside", (int64_t)i, "cell", "Square %s lies outside plot %s, whose squares reach to row %c and column %d. %s",
-                          place->cell, e->plot, 'A' + rows % 26, columns + 1, found->words);
+        doubt = doubt_add(&r->doubts, "cell_outside", (int64_t)i, "cell",
+                          "Square %s lies outside plot %s, whose squares reach to row %c and column %d. %s", place->cell, e->plot,
+                          'A' + rows % 26, columns + 1, found->words);
         doubt_evidence(doubt, column > columns ? column + 1 : row + 1, unknown_real(), column > columns ? columns + 1 : rows + 1);
     } else if ((instead = plot_instead(r, i)) != NULL) {
-        doubt = doubt_add(&r->doubts, "wrong_plot", (int64_t)i, "plot", "Plot %s has no such plant, but plot %s has %s at %s number %lld.", e->plot,
-                          instead->code, e->species, place->cell, (long long)place->number);
+        doubt = doubt_add(&r->doubts, "wrong_plot", (int64_t)i, "plot", "Plot %s has no such plant, but plot %s has %s at %s number %lld.",
+                          e->plot, instead->code, e->species, place->cell, (long long)place->number);
         doubt_remedy(&r->doubts, doubt, arena_print(r->arena, "correct:plot=%s", instead->code), "it is plot %s", instead->code);
     } else {
         doubt = doubt_add(&r->doubts, "no_plant", (int64_t)i, "plant", "%s", found->words);
@@ -299,10 +305,11 @@ static void unmatched(struct running *r, size_t i, const struct plant_found *fou
         const struct plant *p = found->near[k];
         const char *cell = p->cell_code == NULL ? "" : p->cell_code;
         if (p->tag != NULL)
-            doubt_remedy(&r->doubts, doubt, arena_print(r->arena, "correct:tag=%s", p->tag), "it is the %s with label %s", p->species == NULL ? "plant" : p->species, p->tag);
+            doubt_remedy(&r->doubts, doubt, arena_print(r->arena, "correct:tag=%s", p->tag), "it is the %s with label %s",
+                         p->species == NULL ? "plant" : p->species, p->tag);
         else if (p->number != INT_UNKNOWN)
-            doubt_remedy(&r->doubts, doubt, arena_print(r->arena, "correct:cell=%s;number=%lld", cell, (long long)p->number), "it is %s number %lld (%s)", cell,
-                         (long long)p->number, p->species == NULL ? "species not known" : p->species);
+            doubt_remedy(&r->doubts, doubt, arena_print(r->arena, "correct:cell=%s;number=%lld", cell, (long long)p->number),
+                         "it is %s number %lld (%s)", cell, (long long)p->number, p->species == NULL ? "species not known" : p->species);
     }
     doubt_remedy(&r->doubts, doubt, "reject", "leave the row out");
 }
@@ -349,7 +356,10 @@ static void plant_settle(struct running *r, size_t i, const struct plant_index *
         for (size_t q = 0; q < r->n_questions; q++)
             asked = asked || strcmp(r->questions[q].id, "species") == 0;
         if (!asked)
-            question_more(r, (struct question){.id = "species", .words = "Of which species are the new plants?", .evidence = "No column names the species.", .required = true});
+            question_more(r, (struct question){.id = "species",
+                                               .words = "Of which species are the new plants?",
+                                               .evidence = "No column names the species.",
+                                               .required = true});
         return;
     }
     size_t at = fresh_find(fresh, &plant);
@@ -380,7 +390,8 @@ static int64_t visit_known(const struct survey_ground *g, int64_t site, int32_t 
     for (size_t i = 0; i < g->n_visits; i++) {
         const struct visit *v = &g->visits[i];
         int32_t last = v->to_on == DATE_UNKNOWN ? v->from_on : v->to_on;
-        if (v->site_id == site && (v->kind == VISIT_KIND_CENSUS || v->kind == VISIT_KIND_AS_PLANTED_CENSUS) && day >= v->from_on && day <= last)
+        if (v->site_id == site && (v->kind == VISIT_KIND_CENSUS || v->kind == VISIT_KIND_AS_PLANTED_CENSUS) && day >= v->from_on &&
+            day <= last)
             return v->id;
     }
     return 0;
@@ -468,9 +479,10 @@ static void coordinates_settle(struct running *r)
             struct entry *e = &r->entries[i];
             if (!is_known(e->latitude) || coordinates_check(e->latitude, e->longitude, y[n / 2], x[n / 2], 0.5) != 1)
                 continue;
-            struct doubt *doubt = doubt_add(&r->doubts, "coordinates_swapped", (int64_t)i, "latitude",
-                                            "Latitude %s and longitude %s lie far from the other rows; exchanged they lie among them (around %s, %s).",
-                                            figure(r->arena, e->latitude), figure(r->arena, e->longitude), figure(r->arena, y[n / 2]), figure(r->arena, x[n / 2]));
+            struct doubt *doubt = doubt_add(
+                &r->doubts, "coordinates_swapped", (int64_t)i, "latitude",
+                "Latitude %s and longitude %s lie far from the other rows; exchanged they lie among them (around %s, %s).",
+                figure(r->arena, e->latitude), figure(r->arena, e->longitude), figure(r->arena, y[n / 2]), figure(r->arena, x[n / 2]));
             doubt_usual(&r->doubts, doubt, "the place is right as written");
         }
     }
@@ -503,9 +515,15 @@ enum outcome plants_take(struct running *r, struct failure *why)
         struct choice *choices = arena_array(r->arena, 2, sizeof *choices);
         choices[0] = (struct choice){"make", "they are new plants of the first planting: take them in with their first record"};
         choices[1] = (struct choice){"hold", "they should be known: hold each row for a decision"};
-        question_more(r, (struct question){.id = "new_plants", .words = "Some rows speak of plants the programme does not know. What are they?", .choices = choices,
-                                           .n_choices = 2, .evidence = arena_print(r->arena, "%zu records of plants that are not known; the programme knows %zu plants.", unknown, r->ground->n_plants),
-                                           .required = true, .rows = unknown});
+        question_more(r, (struct question){
+                             .id = "new_plants",
+                             .words = "Some rows speak of plants the programme does not know. What are they?",
+                             .choices = choices,
+                             .n_choices = 2,
+                             .evidence = arena_print(r->arena, "%zu records of plants that are not known; the programme knows %zu plants.",
+                                                     unknown, r->ground->n_plants),
+                             .required = true,
+                             .rows = unknown});
     }
     r->result->plants = arena_array(r->arena, fresh.n, sizeof *fresh.plants);
     r->result->n_plants = fresh.n;
@@ -528,8 +546,8 @@ enum outcome plants_take(struct running *r, struct failure *why)
         from[n++] = i;
     }
     struct doubt *doubts = NULL;
-    enum outcome outcome = plants_check(known, places, n, r->result->plants, r->result->n_plants, r->ground, &r->options->limits, r->options->progress,
-                                        r->arena, &doubts, &n_doubts, why);
+    enum outcome outcome = plants_check(known, places, n, r->result->plants, r->result->n_plants, r->ground, &r->options->limits,
+                                        r->options->progress, r->arena, &doubts, &n_doubts, why);
     for (size_t i = 0; outcome == OUTCOME_OK && i < n_doubts; i++) {
         r->doubts.at = column_room(r->doubts.at, r->doubts.n, &r->doubts.room, sizeof *r->doubts.at);
         struct doubt *d = &r->doubts.at[r->doubts.n++];

@@ -196,7 +196,8 @@ static const char *heading_census(const char *heading, const char **base, struct
 
 static bool measured_field(const char *name)
 {
-    return strcmp(name, "height_cm") == 0 || strcmp(name, "diameter_mm") == 0 || strcmp(name, "status") == 0 || strcmp(name, "crown_cm") == 0;
+    return strcmp(name, "height_cm") == 0 || strcmp(name, "diameter_mm") == 0 || strcmp(name, "status") == 0 ||
+           strcmp(name, "crown_cm") == 0;
 }
 
 struct guess {
@@ -217,7 +218,8 @@ static int guess_better(const void *a, const void *b)
 }
 
 /* Every field a heading may name, best first; returns how many. */
-static size_t heading_guesses(const char *heading, size_t column, enum record_kind kind, struct guess *out, size_t room, struct arena *arena)
+static size_t heading_guesses(const char *heading, size_t column, enum record_kind kind, struct guess *out, size_t room,
+                              struct arena *arena)
 {
     size_t n = 0;
     for (size_t i = 0; i < n_import_field_words && n < room; i++) {
@@ -254,7 +256,10 @@ static int header_score(const struct sheet *sheet, size_t row, enum record_kind 
         if (heading_guesses(cell->text, c, kind, guesses, 64, arena) > 0)
             score += 2;
         else if (heading_census(cell->text, &base, arena) != NULL)
-            score += base == NULL && row + 1 < sheet->rows && sheet_at(sheet, row + 1, c) != NULL && sheet_at(sheet, row + 1, c)->kind == SHEET_TEXT ? 0 : 1;
+            score += base == NULL && row + 1 < sheet->rows && sheet_at(sheet, row + 1, c) != NULL &&
+                             sheet_at(sheet, row + 1, c)->kind == SHEET_TEXT
+                         ? 0
+                         : 1;
     }
     return score;
 }
@@ -309,7 +314,8 @@ static void guess_dates(struct mapping *m, const struct sheet *sheet, struct are
         for (size_t i = 0; i < n; i++) {
             if (survey_date(values[i].text, DATE_ORDER_UNKNOWN).reading != DATE_CLEAR)
                 continue;
-            bool dmy = survey_date(values[i].text, DATE_DMY).reading == DATE_CLEAR, mdy = survey_date(values[i].text, DATE_MDY).reading == DATE_CLEAR;
+            bool dmy = survey_date(values[i].text, DATE_DMY).reading == DATE_CLEAR,
+                 mdy = survey_date(values[i].text, DATE_MDY).reading == DATE_CLEAR;
             day_first += dmy && !mdy ? values[i].rows : 0;
             month_first += mdy && !dmy ? values[i].rows : 0;
         }
@@ -387,20 +393,22 @@ static void guess_from_headings(struct mapping *m, struct arena *arena)
                 mapping_fix(m, "ph_method", "calcium_chloride", arena);
             else if (strstr(h, "kcl") != NULL)
                 mapping_fix(m, "ph_method", "potassium_chloride", arena);
-            else if (strstr(h, "h2o") != NULL || strstr(h, " water ") != NULL || strstr(h, " eau ") != NULL || strstr(h, " wasser ") != NULL)
+            else if (strstr(h, "h2o") != NULL || strstr(h, " water ") != NULL || strstr(h, " eau ") != NULL ||
+                     strstr(h, " wasser ") != NULL)
                 mapping_fix(m, "ph_method", "water", arena);
         }
         if (strcmp(use->field, "diameter_mm") == 0 && mapping_column(m, "diameter_at") == NULL) {
             if (strstr(h, " dbh ") != NULL || strstr(h, " bhd ") != NULL || strstr(h, " dhp ") != NULL)
                 mapping_fix(m, "diameter_at", "breast_height", arena);
-            else if (strstr(h, "collar") != NULL || strstr(h, " rcd ") != NULL || strstr(h, "collet") != NULL || strstr(h, "wurzelhals") != NULL ||
-                     strstr(h, "wortelhals") != NULL || strstr(h, " whd ") != NULL)
+            else if (strstr(h, "collar") != NULL || strstr(h, " rcd ") != NULL || strstr(h, "collet") != NULL ||
+                     strstr(h, "wurzelhals") != NULL || strstr(h, "wortelhals") != NULL || strstr(h, " whd ") != NULL)
                 mapping_fix(m, "diameter_at", "root_collar", arena);
         }
         if (strcmp(use->field, "amount") == 0 || strcmp(use->field, "unit_price") == 0) {
             if (strstr(h, "incl") != NULL || strstr(h, " ttc ") != NULL || strstr(h, "brutto") != NULL || strstr(h, "gross") != NULL)
                 m->tax = "with";
-            else if (strstr(h, "excl") != NULL || strstr(h, " ht ") != NULL || strstr(h, "netto") != NULL || strstr(h, " net ") != NULL || strstr(h, "ex vat") != NULL)
+            else if (strstr(h, "excl") != NULL || strstr(h, " ht ") != NULL || strstr(h, "netto") != NULL || strstr(h, " net ") != NULL ||
+                     strstr(h, "ex vat") != NULL)
                 m->tax = "without";
         }
     }
@@ -437,8 +445,12 @@ static void guess_census(struct mapping *m, const struct sheet *sheet, struct ar
     if (plain == 1 && found == 1) { /* one lone date says nothing about a wide table */
         for (size_t c = 0; c < m->n_columns; c++)
             if (m->columns[c].census_text != NULL)
-                m->columns[c] = (struct column_use){.column = m->columns[c].column, .heading = m->columns[c].heading, .unit = "",
-                                                    .census = DATE_UNKNOWN, .census_end = DATE_UNKNOWN, .because = ""};
+                m->columns[c] = (struct column_use){.column = m->columns[c].column,
+                                                    .heading = m->columns[c].heading,
+                                                    .unit = "",
+                                                    .census = DATE_UNKNOWN,
+                                                    .census_end = DATE_UNKNOWN,
+                                                    .because = ""};
         m->wide = false;
     }
 }
@@ -464,7 +476,8 @@ enum outcome mapping_guess(const struct sheet *sheet, enum record_kind kind, con
     size_t n = 0;
     for (size_t c = 0; c < m.n_columns; c++) {
         const char *heading = sheet_text(sheet, header, c);
-        m.columns[c] = (struct column_use){.column = c, .heading = heading, .unit = "", .census = DATE_UNKNOWN, .census_end = DATE_UNKNOWN, .because = ""};
+        m.columns[c] = (struct column_use){
+            .column = c, .heading = heading, .unit = "", .census = DATE_UNKNOWN, .census_end = DATE_UNKNOWN, .because = ""};
         if (heading != NULL && n + 64 < MOST_GUESSES && strlen(heading) < 200)
             n += heading_guesses(heading, c, kind, guesses + n, 64, arena);
     }

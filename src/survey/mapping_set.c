@@ -47,7 +47,8 @@ enum outcome mapping_set(struct mapping *mapping, const struct sheet *sheet, con
     const char *equals = strchr(option, '=');
     if (equals == NULL || equals == option) {
         fail(why, OUTCOME_USAGE, "“%s” does not say which column fills which field.", option);
-        return failure_remedy(why, "Write for example height_cm=Höhe, height_cm=\"Höhe [mm]\", plot:=D1 for all rows, or note= to leave it out.");
+        return failure_remedy(
+            why, "Write for example height_cm=Höhe, height_cm=\"Höhe [mm]\", plot:=D1 for all rows, or note= to leave it out.");
     }
     bool fixed = equals[-1] == ':';
     char *name = arena_text_n(arena, option, (size_t)(equals - option) - fixed);
@@ -132,7 +133,8 @@ static enum outcome answer_word(struct mapping *m, const char *id, const char *v
     if (words == NULL)
         return no_field(m, field_name, why);
     const struct field *field = mapped_field(m->kind, field_name);
-    if (field != NULL && field->kind == FIELD_ENUM && strcmp(value, "unknown") != 0 && word_find((enum word_list)field->words, value) <= 0) {
+    if (field != NULL && field->kind == FIELD_ENUM && strcmp(value, "unknown") != 0 &&
+        word_find((enum word_list)field->words, value) <= 0) {
         struct text list = {0};
         for (int i = 1; i < words_of[field->words].n; i++)
             text_print(&list, "%s%s", i == 1 ? "" : ", ", words_of[field->words].word[i]);
@@ -154,7 +156,8 @@ static enum outcome answer_unit(struct mapping *m, const char *name, const char 
     double factor = 0, offset = 0;
     if (!unit_find(words->field.unit, value, &unit, &factor, &offset)) {
         fail(why, OUTCOME_USAGE, "“%s” is not a unit that %s can be read in.", value, name);
-        return failure_remedy(why, "Answer one of: %s.", unit_choices(words->field.unit, name) == NULL ? words->field.unit : unit_choices(words->field.unit, name));
+        return failure_remedy(why, "Answer one of: %s.",
+                              unit_choices(words->field.unit, name) == NULL ? words->field.unit : unit_choices(words->field.unit, name));
     }
     for (size_t i = 0; i < m->n_columns; i++)
         if (text_same(m->columns[i].field, words->field.name)) {
@@ -257,7 +260,8 @@ json_t *mapping_json(const struct mapping *m)
     for (size_t i = 0; i < m->n_fixed; i++)
         put(fixed, m->fixed[i].field, m->fixed[i].value);
     for (size_t i = 0; i < m->n_words; i++)
-        json_array_append_new(words, json_pack("{s:s, s:s, s:s}", "field", m->words[i].field, "from", m->words[i].from, "to", m->words[i].to));
+        json_array_append_new(words,
+                              json_pack("{s:s, s:s, s:s}", "field", m->words[i].field, "from", m->words[i].from, "to", m->words[i].to));
     json_object_set_new(json, "fixed", fixed);
     json_object_set_new(json, "words", words);
     return json;
@@ -268,11 +272,13 @@ static const char *get(const json_t *json, const char *name)
     return json_string_value(json_object_get(json, name));
 }
 
-static enum outcome columns_from_json(struct mapping *m, const json_t *columns, const struct sheet *sheet, struct arena *arena, struct failure *why)
+static enum outcome columns_from_json(struct mapping *m, const json_t *columns, const struct sheet *sheet, struct arena *arena,
+                                      struct failure *why)
 {
     size_t width = sheet->widths[m->header], i = 0;
     json_t *column = NULL;
-    json_array_foreach(columns, i, column) {
+    json_array_foreach(columns, i, column)
+    {
         json_int_t number = json_integer_value(json_object_get(column, "column"));
         if (number > 0 && number <= MOST_REMEDIES + 4096 && (size_t)number > width)
             width = (size_t)number;
@@ -280,10 +286,16 @@ static enum outcome columns_from_json(struct mapping *m, const json_t *columns, 
     m->n_columns = width;
     m->columns = arena_array(arena, width, sizeof *m->columns);
     for (size_t c = 0; c < width; c++)
-        m->columns[c] = (struct column_use){.column = c, .heading = sheet_text(sheet, m->header, c), .unit = "", .census = DATE_UNKNOWN,
-                                            .census_end = DATE_UNKNOWN, .because = ""};
-    json_array_foreach(columns, i, column) {
-        const char *heading = get(column, "heading"), *name = get(column, "field"), *unit = get(column, "unit"), *census = get(column, "census");
+        m->columns[c] = (struct column_use){.column = c,
+                                            .heading = sheet_text(sheet, m->header, c),
+                                            .unit = "",
+                                            .census = DATE_UNKNOWN,
+                                            .census_end = DATE_UNKNOWN,
+                                            .because = ""};
+    json_array_foreach(columns, i, column)
+    {
+        const char *heading = get(column, "heading"), *name = get(column, "field"), *unit = get(column, "unit"),
+                   *census = get(column, "census");
         json_int_t number = json_integer_value(json_object_get(column, "column"));
         struct column_use *use = heading == NULL ? NULL : column_headed(m, heading);
         if (number > 0 && (size_t)number <= width && (use == NULL ? heading == NULL : text_same(m->columns[number - 1].heading, heading)))
@@ -302,7 +314,8 @@ static enum outcome columns_from_json(struct mapping *m, const json_t *columns, 
         double factor = 0, offset = 0;
         const char *want = words != NULL ? words->field.unit : "cm";
         if (unit != NULL && !unit_find(want, unit, &known, &factor, &offset)) {
-            fail(why, OUTCOME_DATA, "The mapping gives the unit “%s”, in which %s cannot be read.", unit, name == NULL ? "the column" : name);
+            fail(why, OUTCOME_DATA, "The mapping gives the unit “%s”, in which %s cannot be read.", unit,
+                 name == NULL ? "the column" : name);
             return failure_at(why, sheet->file, 0, use->heading);
         }
         use->field = words == NULL ? NULL : words->field.name;
@@ -316,14 +329,15 @@ static enum outcome columns_from_json(struct mapping *m, const json_t *columns, 
 
 enum outcome mapping_from_json(const json_t *json, const struct sheet *sheet, struct arena *arena, struct mapping *out, struct failure *why)
 {
-    static const char *const members[] = {"kind", "sheet", "header", "columns", "dates", "decimal", "wide_field", "wide_unit", "census_day",
-                                          "blank_means", "new_plants", "tax", "fixed", "words"};
+    static const char *const members[] = {"kind",      "sheet",      "header",      "columns",    "dates", "decimal", "wide_field",
+                                          "wide_unit", "census_day", "blank_means", "new_plants", "tax",   "fixed",   "words"};
     static const char *const answers[] = {"dates", "decimal", "wide_field", "wide_unit", "census_day", "blank_means", "new_plants", "tax"};
     if (!json_is_object(json))
         return fail(why, OUTCOME_DATA, "The mapping is not a JSON object.");
     const char *key = NULL;
     json_t *value = NULL;
-    json_object_foreach((json_t *)(uintptr_t)json, key, value) {
+    json_object_foreach((json_t *)(uintptr_t)json, key, value)
+    {
         bool known = false;
         for (size_t i = 0; i < sizeof members / sizeof *members; i++)
             known = known || strcmp(members[i], key) == 0;
@@ -343,14 +357,16 @@ enum outcome mapping_from_json(const json_t *json, const struct sheet *sheet, st
     for (size_t i = 0; i < sizeof answers / sizeof *answers && outcome == OUTCOME_OK; i++)
         if (get(json, answers[i]) != NULL)
             outcome = mapping_answer(&m, answers[i], get(json, answers[i]), arena, why);
-    json_object_foreach(json_object_get(json, "fixed"), key, value) {
+    json_object_foreach(json_object_get(json, "fixed"), key, value)
+    {
         if (outcome == OUTCOME_OK && field_words_find(m.kind, key) == NULL)
             outcome = no_field(&m, key, why);
         if (outcome == OUTCOME_OK && json_is_string(value))
             mapping_fix(&m, key, json_string_value(value), arena);
     }
     size_t i = 0;
-    json_array_foreach(json_object_get(json, "words"), i, value) {
+    json_array_foreach(json_object_get(json, "words"), i, value)
+    {
         const char *field = get(value, "field"), *from = get(value, "from"), *to = get(value, "to");
         if (outcome == OUTCOME_OK && field != NULL && from != NULL && to != NULL)
             mapping_word_add(&m, field, from, to, arena);

@@ -187,12 +187,15 @@ static size_t by_tag(const struct plant_index *index, const struct plant_key *ke
     uint32_t all[MOST_FOUND * 4];
     size_t n = 0, best = 0;
     int best_rank = -1;
-    for (size_t i = entry_first(index->by_tag, index->n_tag, hash); i < index->n_tag && index->by_tag[i].hash == hash && n < MOST_FOUND * 4; i++)
+    for (size_t i = entry_first(index->by_tag, index->n_tag, hash); i < index->n_tag && index->by_tag[i].hash == hash && n < MOST_FOUND * 4;
+         i++)
         if (tag_same(g->plants[index->by_tag[i].plant].tag, key->tag))
             all[n++] = index->by_tag[i].plant;
     for (size_t i = 0; i < n; i++) {
         const struct plant *p = &g->plants[all[i]];
-        int rank = key->plot_id != 0 && p->plot_id == key->plot_id ? 2 : key->site_id != 0 && plot_site(g, p->plot_id) == key->site_id ? 1 : 0;
+        int rank = key->plot_id != 0 && p->plot_id == key->plot_id                 ? 2
+                   : key->site_id != 0 && plot_site(g, p->plot_id) == key->site_id ? 1
+                                                                                   : 0;
         if (rank > best_rank) {
             best_rank = rank;
             best = 0;
@@ -210,7 +213,8 @@ static size_t by_place(const struct plant_index *index, int64_t plot, const char
     place_code(cell, code);
     uint64_t hash = place_hash(plot, code, number);
     size_t n = 0;
-    for (size_t i = entry_first(index->by_place, index->n_place, hash); i < index->n_place && index->by_place[i].hash == hash && n < MOST_FOUND; i++) {
+    for (size_t i = entry_first(index->by_place, index->n_place, hash);
+         i < index->n_place && index->by_place[i].hash == hash && n < MOST_FOUND; i++) {
         const struct plant *p = &g->plants[index->by_place[i].plant];
         place_code(p->cell_code, other);
         if (p->plot_id == plot && p->number == number && strcmp(code, other) == 0)
@@ -225,7 +229,8 @@ static const char *plant_words(const struct survey_ground *ground, const struct 
     if (p->number != INT_UNKNOWN)
         snprintf(number, sizeof number, "%s%lld", p->cell_code == NULL ? "plant " : " no. ", (long long)p->number);
     return arena_print(arena, "plot %s %s%s%s%s (%s)", plot_code(ground, p->plot_id), p->cell_code == NULL ? "" : p->cell_code, number,
-                       p->tag == NULL ? "" : ", label ", p->tag == NULL ? "" : p->tag, p->species == NULL ? "species not known" : p->species);
+                       p->tag == NULL ? "" : ", label ", p->tag == NULL ? "" : p->tag,
+                       p->species == NULL ? "species not known" : p->species);
 }
 
 /* Nearest candidates: a label one or two characters off, a neighbouring plot letter, another number in the square. */
@@ -302,7 +307,10 @@ struct plant_found plant_find(const struct plant_index *index, const struct plan
         return found;
     }
     if (n_tag + n_place == 0)
-        return none(index, key, has_tag || has_place ? "No plant of the programme has this label or place." : "The row names no label, square or number.", arena);
+        return none(index, key,
+                    has_tag || has_place ? "No plant of the programme has this label or place."
+                                         : "The row names no label, square or number.",
+                    arena);
     const uint32_t *these = n_tag > 0 ? tagged : placed;
     size_t n = n_tag > 0 ? n_tag : n_place;
     found.plant = &g->plants[these[0]];
@@ -318,7 +326,8 @@ struct plant_found plant_find(const struct plant_index *index, const struct plan
     }
     if (n_tag == 1 && key->plot_id != 0 && found.plant->plot_id != key->plot_id) { /* the label stands in another plot */
         found.match = MATCH_DISAGREES;
-        found.words = arena_print(arena, "The label belongs to %s, but the row says plot %s.", plant_words(g, found.plant, arena), plot_code(g, key->plot_id));
+        found.words = arena_print(arena, "The label belongs to %s, but the row says plot %s.", plant_words(g, found.plant, arena),
+                                  plot_code(g, key->plot_id));
         return found;
     }
     if (n_tag == 1 && has_place && (found.plant->cell_code != NULL || found.plant->number != INT_UNKNOWN) && !text_blank(key->cell)) {

@@ -8,8 +8,16 @@
 
 struct survey_limits survey_limits_usual(void)
 {
-    return (struct survey_limits){.shrink_share = 0.15, .shrink_floor_cm = 3, .shrink_any_cm = 10, .shrink_floor_mm = 1, .height_gain_cm_year = 150,
-                                  .diameter_gain_mm_year = 20, .outlier_z = 5, .window_from = 815, .window_to = 930, .today = DATE_UNKNOWN};
+    return (struct survey_limits){.shrink_share = 0.15,
+                                  .shrink_floor_cm = 3,
+                                  .shrink_any_cm = 10,
+                                  .shrink_floor_mm = 1,
+                                  .height_gain_cm_year = 150,
+                                  .diameter_gain_mm_year = 20,
+                                  .outlier_z = 5,
+                                  .window_from = 815,
+                                  .window_to = 930,
+                                  .today = DATE_UNKNOWN};
 }
 
 /* ---- plants by id ---- */
@@ -229,7 +237,8 @@ void habits_make(struct checking *c)
             if (c->plant_of[i] == UINT32_MAX || !status_alive(r->status) || !is_known(now) || now <= 0)
                 continue;
             const struct plant_record *b = record_before(c, c->plant_of[i], r->observed_on, r->visit_id, measure);
-            if (b != NULL && (measure == 1 || b->diameter_at == r->diameter_at || b->diameter_at == DIAMETER_HEIGHT_UNKNOWN || r->diameter_at == DIAMETER_HEIGHT_UNKNOWN))
+            if (b != NULL && (measure == 1 || b->diameter_at == r->diameter_at || b->diameter_at == DIAMETER_HEIGHT_UNKNOWN ||
+                              r->diameter_at == DIAMETER_HEIGHT_UNKNOWN))
                 pairs[n++] = (struct keyed){r->visit_id, log(now / (measure == 1 ? b->height_cm : b->diameter_mm))};
             else if (b == NULL)
                 firsts[m++] = (struct keyed){c->species_id[c->plant_of[i]], log(now)};
@@ -249,8 +258,16 @@ enum outcome plants_check(const struct plant_record *records, const struct recor
 {
     if (n > INT32_MAX / 2 || ground->n_records > INT32_MAX / 2 || ground->n_plants + n_fresh > INT32_MAX / 2)
         return fail(why, OUTCOME_DATA, "More than a thousand million records cannot be checked at once.");
-    struct checking c = {.records = records, .places = places, .n = n, .fresh = fresh, .n_fresh = n_fresh, .ground = ground, .limits = *limits,
-                         .progress = progress, .arena = arena, .doubts = {.arena = arena}};
+    struct checking c = {.records = records,
+                         .places = places,
+                         .n = n,
+                         .fresh = fresh,
+                         .n_fresh = n_fresh,
+                         .ground = ground,
+                         .limits = *limits,
+                         .progress = progress,
+                         .arena = arena,
+                         .doubts = {.arena = arena}};
     enum outcome outcome = OUTCOME_OK;
     checking_start(&c);
     habits_make(&c);

@@ -12,7 +12,7 @@ struct seen {
 
 /// Growth of a group of records on the log scale.
 struct growth_habit {
-    int64_t key;          ///< visit, or index of a species
+    int64_t key;           ///< visit, or index of a species
     double median, spread; ///< spread: MAD × 1.4826, at least 0.05
     size_t n;
 };
@@ -34,16 +34,16 @@ struct checking {
     struct doubts doubts;
     /* plants: ground's first, then the fresh ones */
     size_t n_plants;
-    uint32_t *plant_of;    ///< plant of each new record; UINT32_MAX: not known
-    uint32_t *first;       ///< first[p] … first[p + 1]: entries of `series`
-    struct seen *series;   ///< by plant, then day
-    uint32_t *where;       ///< position in `series` of each new record
+    uint32_t *plant_of;  ///< plant of each new record; UINT32_MAX: not known
+    uint32_t *first;     ///< first[p] … first[p + 1]: entries of `series`
+    struct seen *series; ///< by plant, then day
+    uint32_t *where;     ///< position in `series` of each new record
     /* how growth runs, by visit */
     struct habits height, diameter;
     struct habits height_first, diameter_first; ///< sizes of plants measured for the first time, by species
-    uint32_t *species_id;  ///< of each plant, equal names equal
+    uint32_t *species_id;                       ///< of each plant, equal names equal
     uint32_t n_species;
-    uint8_t *odd;          ///< of each new record: bits below, set by the size, state and name checks
+    uint8_t *odd; ///< of each new record: bits below, set by the size, state and name checks
     struct names *names;
 };
 enum { ODD_SIZE = 1, ODD_STATE = 2, ODD_NAME = 4, ODD_TWICE = 8, ODD_ROW = 16 };

@@ -187,14 +187,15 @@ void names_check(struct checking *c, size_t i)
         return;
     }
     case NAME_MISSPELT:
-        d = doubt_add(&c->doubts, "species_misspelt", (int64_t)i, "species_seen", "No species is called “%s”; the nearest name is %s%s.", seen, meant,
-                      planted != NULL && text_same_nocase(planted, meant) ? ", which was planted there" : "");
+        d = doubt_add(&c->doubts, "species_misspelt", (int64_t)i, "species_seen", "No species is called “%s”; the nearest name is %s%s.",
+                      seen, meant, planted != NULL && text_same_nocase(planted, meant) ? ", which was planted there" : "");
         doubt_remedy(&c->doubts, d, arena_print(c->arena, "correct:species_seen=%s", meant), "it is %s", meant);
         doubt_usual(&c->doubts, d, "the name is right as written");
         return;
     case NAME_UNKNOWN:
-        d = doubt_add(&c->doubts, "species_unknown", (int64_t)i, "species_seen", "The species library has no “%s”, and no name near it.%s%s", seen,
-                      planted == NULL ? "" : " Planted there was ", planted == NULL ? "" : planted);
+        d = doubt_add(&c->doubts, "species_unknown", (int64_t)i, "species_seen",
+                      "The species library has no “%s”, and no name near it.%s%s", seen, planted == NULL ? "" : " Planted there was ",
+                      planted == NULL ? "" : planted);
         if (planted != NULL)
             doubt_remedy(&c->doubts, d, "correct:species_seen=", "it is %s as planted", planted);
         doubt_usual(&c->doubts, d, "the name is right as written");

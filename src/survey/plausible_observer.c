@@ -13,7 +13,8 @@ static double binomial_upper(size_t n, size_t k, double p)
         return 1;
     double sum = 0;
     for (size_t i = k; i <= n; i++) {
-        double term = lgamma((double)n + 1) - lgamma((double)i + 1) - lgamma((double)(n - i) + 1) + (double)i * log(p) + (double)(n - i) * log1p(-p);
+        double term =
+            lgamma((double)n + 1) - lgamma((double)i + 1) - lgamma((double)(n - i) + 1) + (double)i * log(p) + (double)(n - i) * log1p(-p);
         double add = exp(term);
         sum += add;
         if (add < sum * 1e-17 && (double)i > (double)n * p)
@@ -43,7 +44,11 @@ struct heaping heaping_of(const double *height_cm, size_t n)
 
 struct agreement agreement_of(const struct plant_record *first, const struct plant_record *second, size_t n)
 {
-    struct agreement a = {.kappa = unknown_real(), .height_mean_cm = unknown_real(), .height_sd_cm = unknown_real(), .height_low_cm = unknown_real(), .height_high_cm = unknown_real()};
+    struct agreement a = {.kappa = unknown_real(),
+                          .height_mean_cm = unknown_real(),
+                          .height_sd_cm = unknown_real(),
+                          .height_low_cm = unknown_real(),
+                          .height_high_cm = unknown_real()};
     double row[STATUS_COUNT] = {0}, column[STATUS_COUNT] = {0}, mean = 0, squares = 0;
     for (size_t i = 0; i < n; i++) {
         const struct plant_record *x = &first[i], *y = &second[i];
@@ -116,8 +121,10 @@ static void heaps_check(struct checking *c)
             heights[end - i] = all[end].x;
         struct heaping h = heaping_of(heights, end - i);
         if (h.heaped) {
-            struct doubt *d = doubt_add(&c->doubts, "heaping", NO_ROW, "height_cm", "%s: %zu of %zu heights below 2 m end in 0 or 5 (one in five would without preference; Whipple's index %s).",
-                                        all[i].observer[0] == '\0' ? "Observer not named" : all[i].observer, h.on_five, h.n, figure(c->arena, round(h.index)));
+            struct doubt *d = doubt_add(
+                &c->doubts, "heaping", NO_ROW, "height_cm",
+                "%s: %zu of %zu heights below 2 m end in 0 or 5 (one in five would without preference; Whipple's index %s).",
+                all[i].observer[0] == '\0' ? "Observer not named" : all[i].observer, h.on_five, h.n, figure(c->arena, round(h.index)));
             d->rows = h.n;
             doubt_evidence(d, h.index, 100, 175);
         }
@@ -154,10 +161,12 @@ static void diameters_check(struct checking *c)
     size_t n = 0, groups = 0;
     for (size_t i = 0; i < c->n; i++) {
         const struct plant_record *r = &c->records[i];
-        if (c->plant_of[i] == UINT32_MAX || !status_alive(r->status) || !is_known(r->diameter_mm) || r->diameter_mm <= 0 || r->observer == NULL)
+        if (c->plant_of[i] == UINT32_MAX || !status_alive(r->status) || !is_known(r->diameter_mm) || r->diameter_mm <= 0 ||
+            r->observer == NULL)
             continue;
         const struct plant_record *b = record_before(c, c->plant_of[i], r->observed_on, r->visit_id, 2);
-        if (b != NULL && (b->diameter_at == r->diameter_at || b->diameter_at == DIAMETER_HEIGHT_UNKNOWN || r->diameter_at == DIAMETER_HEIGHT_UNKNOWN))
+        if (b != NULL &&
+            (b->diameter_at == r->diameter_at || b->diameter_at == DIAMETER_HEIGHT_UNKNOWN || r->diameter_at == DIAMETER_HEIGHT_UNKNOWN))
             all[n++] = (struct by_observer){r->observer, r->visit_id, log(r->diameter_mm / b->diameter_mm)};
     }
     qsort(all, n, sizeof *all, by_observer_order);
@@ -176,11 +185,13 @@ static void diameters_check(struct checking *c)
             double m1 = median_of(own, m, &e1), m2 = k >= LEAST ? median_of(others, k, &e2) : 0, error = sqrt(e1 * e1 + e2 * e2);
             if (k >= LEAST && fabs(m1 - m2) > 4 * error && fabs(m1 - m2) > log(1.08)) {
                 struct doubt *d = doubt_add(&c->doubts, "observer_diameter", NO_ROW, "diameter_mm",
-                                            "%s: diameters changed by a factor of %s in the middle (n %zu), those of the other observers of the visit by %s (n %zu). Was the diameter taken at another height?",
+                                            "%s: diameters changed by a factor of %s in the middle (n %zu), those of the other observers "
+                                            "of the visit by %s (n %zu). Was the diameter taken at another height?",
                                             all[i].observer, figure(c->arena, exp(m1)), m, figure(c->arena, exp(m2)), k);
                 d->rows = m;
                 doubt_evidence(d, exp(m1), exp(m2), 4);
-                doubt_remedy(&c->doubts, d, "correct:diameter_at=at_10_cm", "it was taken 10 cm up: mark those records so that they are kept apart");
+                doubt_remedy(&c->doubts, d, "correct:diameter_at=at_10_cm",
+                             "it was taken 10 cm up: mark those records so that they are kept apart");
                 doubt_remedy(&c->doubts, d, "accept", "it was taken where it should be");
             }
         }

@@ -23,7 +23,8 @@ static const char *iso_day(struct arena *arena, int32_t day)
 
 static bool layer_same(const struct soil_sample *a, const struct soil_sample *b)
 {
-    return a->site_id == b->site_id && a->plot_id == b->plot_id && a->depth_top_cm == b->depth_top_cm && a->depth_bottom_cm == b->depth_bottom_cm;
+    return a->site_id == b->site_id && a->plot_id == b->plot_id && a->depth_top_cm == b->depth_top_cm &&
+           a->depth_bottom_cm == b->depth_bottom_cm;
 }
 
 /* Mean of a figure over the earlier samples of the same layer and plot, else of the same site. `which`: 0 pH, 1 carbon, 2 C:N. */
@@ -39,7 +40,8 @@ static double earlier_mean(const struct survey_ground *g, const struct soil_samp
     for (size_t i = 0; i < g->n_soils; i++) {
         const struct soil_sample *o = &g->soils[i];
         double x = figure_of(o, which);
-        if (o->site_id != s->site_id || (!whole_site && !layer_same(o, s)) || !is_known(x) || !isfinite(x) || (o->sampled_on != DATE_UNKNOWN && o->sampled_on >= s->sampled_on))
+        if (o->site_id != s->site_id || (!whole_site && !layer_same(o, s)) || !is_known(x) || !isfinite(x) ||
+            (o->sampled_on != DATE_UNKNOWN && o->sampled_on >= s->sampled_on))
             continue;
         sum += x;
         (*n)++;
@@ -51,8 +53,11 @@ static void soil_one(struct doubts *ds, const struct soil_sample *s, size_t i)
 {
     struct arena *a = ds->arena;
     if (is_known(s->depth_top_cm) && is_known(s->depth_bottom_cm) && s->depth_top_cm >= s->depth_bottom_cm) {
-        struct doubt *d = doubt_add(ds, "depth_order", (int64_t)i, "depth_top_cm", "The layer starts at %s cm and ends at %s cm.", figure(a, s->depth_top_cm), figure(a, s->depth_bottom_cm));
-        doubt_remedy(ds, d, arena_print(a, "correct:depth_top_cm=%s;depth_bottom_cm=%s", figure(a, s->depth_bottom_cm), figure(a, s->depth_top_cm)), "exchange them");
+        struct doubt *d = doubt_add(ds, "depth_order", (int64_t)i, "depth_top_cm", "The layer starts at %s cm and ends at %s cm.",
+                                    figure(a, s->depth_top_cm), figure(a, s->depth_bottom_cm));
+        doubt_remedy(
+            ds, d, arena_print(a, "correct:depth_top_cm=%s;depth_bottom_cm=%s", figure(a, s->depth_bottom_cm), figure(a, s->depth_top_cm)),
+            "exchange them");
         doubt_remedy(ds, d, "reject", "leave the row out");
     }
     double texture = s->sand_pct + s->silt_pct + s->clay_pct;
@@ -62,44 +67,55 @@ static void soil_one(struct doubts *ds, const struct soil_sample *s, size_t i)
         doubt_usual(ds, d, "the figures are right as written");
     }
     if (s->lead_mg_kg == 0) {
-        struct doubt *d = doubt_add(ds, "below_detection_zero", (int64_t)i, "lead_mg_kg", "Lead is given as 0 mg/kg. A laboratory that finds none gives its detection limit, such as <5.");
+        struct doubt *d = doubt_add(ds, "below_detection_zero", (int64_t)i, "lead_mg_kg",
+                                    "Lead is given as 0 mg/kg. A laboratory that finds none gives its detection limit, such as <5.");
         doubt_evidence(d, 0, unknown_real(), 0);
-        doubt_remedy(ds, d, "correct:lead_mg_kg=;lead_below_detection=yes", "below detection, the limit is not known: leave the figure blank");
+        doubt_remedy(ds, d, "correct:lead_mg_kg=;lead_below_detection=yes",
+                     "below detection, the limit is not known: leave the figure blank");
         doubt_remedy(ds, d, "reject", "leave the row out");
     }
     double ratio = s->soc_pct / s->total_n_pct;
     if (!is_known(ratio) || s->total_n_pct <= 0 || s->soc_pct <= 0)
         return;
     if (ratio < 4 && ratio * 10 >= 6 && ratio * 10 <= 40) {
-        struct doubt *d = doubt_add(ds, "g_kg_as_pct", (int64_t)i, "total_n_pct", "Carbon to nitrogen is %s, which no soil has; with nitrogen as %s g/kg it is %s.", figure(a, ratio),
+        struct doubt *d = doubt_add(ds, "g_kg_as_pct", (int64_t)i, "total_n_pct",
+                                    "Carbon to nitrogen is %s, which no soil has; with nitrogen as %s g/kg it is %s.", figure(a, ratio),
                                     figure(a, s->total_n_pct), figure(a, ratio * 10));
         doubt_evidence(d, ratio, ratio * 10, 4);
-        doubt_remedy(ds, d, arena_print(a, "correct:total_n_pct=%s", figure(a, s->total_n_pct / 10)), "nitrogen is in g/kg: %s %%", figure(a, s->total_n_pct / 10));
+        doubt_remedy(ds, d, arena_print(a, "correct:total_n_pct=%s", figure(a, s->total_n_pct / 10)), "nitrogen is in g/kg: %s %%",
+                     figure(a, s->total_n_pct / 10));
         doubt_usual(ds, d, "the figures are right as written");
     } else if (ratio > 60 && ratio / 10 >= 6 && ratio / 10 <= 40) {
-        struct doubt *d = doubt_add(ds, "g_kg_as_pct", (int64_t)i, "soc_pct", "Carbon to nitrogen is %s, which few soils have; with carbon as %s g/kg it is %s.", figure(a, ratio),
+        struct doubt *d = doubt_add(ds, "g_kg_as_pct", (int64_t)i, "soc_pct",
+                                    "Carbon to nitrogen is %s, which few soils have; with carbon as %s g/kg it is %s.", figure(a, ratio),
                                     figure(a, s->soc_pct), figure(a, ratio / 10));
         doubt_evidence(d, ratio, ratio / 10, 60);
-        doubt_remedy(ds, d, arena_print(a, "correct:soc_pct=%s", figure(a, s->soc_pct / 10)), "carbon is in g/kg: %s %%", figure(a, s->soc_pct / 10));
+        doubt_remedy(ds, d, arena_print(a, "correct:soc_pct=%s", figure(a, s->soc_pct / 10)), "carbon is in g/kg: %s %%",
+                     figure(a, s->soc_pct / 10));
         doubt_usual(ds, d, "the figures are right as written");
     }
 }
 
 /* pH: the solution differs from that before, or all of a site's samples shift together by what the solutions differ. */
-static void soil_ph(struct doubts *ds, const struct soil_sample *s, size_t i, const struct soil_sample *all, size_t n, const struct survey_ground *g)
+static void soil_ph(struct doubts *ds, const struct soil_sample *s, size_t i, const struct soil_sample *all, size_t n,
+                    const struct survey_ground *g)
 {
     struct arena *a = ds->arena;
     if (!is_known(s->ph))
         return;
     for (size_t k = 0; k < g->n_soils; k++) {
         const struct soil_sample *o = &g->soils[k];
-        if (o->site_id != s->site_id || !is_known(o->ph) || o->ph_method == PH_METHOD_UNKNOWN || s->ph_method == PH_METHOD_UNKNOWN || o->ph_method == s->ph_method)
+        if (o->site_id != s->site_id || !is_known(o->ph) || o->ph_method == PH_METHOD_UNKNOWN || s->ph_method == PH_METHOD_UNKNOWN ||
+            o->ph_method == s->ph_method)
             continue;
-        struct doubt *d = doubt_add(ds, "ph_method_mixed", (int64_t)i, "ph_method", "pH %s in %s; earlier samples of this site were measured in %s. The two are never compared.", figure(a, s->ph),
-                                    word_of(WORDS_PH_METHOD, (int)s->ph_method), word_of(WORDS_PH_METHOD, (int)o->ph_method));
+        struct doubt *d =
+            doubt_add(ds, "ph_method_mixed", (int64_t)i, "ph_method",
+                      "pH %s in %s; earlier samples of this site were measured in %s. The two are never compared.", figure(a, s->ph),
+                      word_of(WORDS_PH_METHOD, (int)s->ph_method), word_of(WORDS_PH_METHOD, (int)o->ph_method));
         doubt_evidence(d, s->ph, o->ph, unknown_real());
         doubt_remedy(ds, d, "accept", "it was measured so: keep it apart from the earlier ones");
-        doubt_remedy(ds, d, arena_print(a, "correct:ph_method=%s", word_of(WORDS_PH_METHOD, (int)o->ph_method)), "it was measured as before");
+        doubt_remedy(ds, d, arena_print(a, "correct:ph_method=%s", word_of(WORDS_PH_METHOD, (int)o->ph_method)),
+                     "it was measured as before");
         return;
     }
     size_t compared = 0, shifted = 0, mixed = 0;
@@ -117,11 +133,15 @@ static void soil_ph(struct doubts *ds, const struct soil_sample *s, size_t i, co
         shifted += fabs(shift) >= 0.3 && fabs(shift) <= 1.3 && (shift < 0) == (s->ph < earlier_mean(g, s, 0, false, &m));
     }
     if (mixed > 0) {
-        struct doubt *d = doubt_add(ds, "ph_method_mixed", (int64_t)i, "ph_method", "pH of this site was measured in different solutions within the file.");
+        struct doubt *d = doubt_add(ds, "ph_method_mixed", (int64_t)i, "ph_method",
+                                    "pH of this site was measured in different solutions within the file.");
         doubt_usual(ds, d, "it was measured so: keep them apart");
     } else if (compared >= 3 && shifted == compared && fabs(sum / (double)compared) >= 0.4) {
-        struct doubt *d = doubt_add(ds, "ph_method_mixed", (int64_t)i, "ph_method", "All %zu samples of this site that can be compared shifted together, by %s pH units on average: as if measured in %s this time.",
-                                    compared, figure(a, sum / (double)compared), sum < 0 ? "calcium chloride, not water" : "water, not calcium chloride");
+        struct doubt *d =
+            doubt_add(ds, "ph_method_mixed", (int64_t)i, "ph_method",
+                      "All %zu samples of this site that can be compared shifted together, by %s pH units on average: as if measured in %s "
+                      "this time.",
+                      compared, figure(a, sum / (double)compared), sum < 0 ? "calcium chloride, not water" : "water, not calcium chloride");
         d->rows = compared;
         doubt_evidence(d, sum / (double)compared, 0, 0.4);
         doubt_remedy(ds, d, sum < 0 ? "correct:ph_method=calcium_chloride" : "correct:ph_method=water", "it was measured so this time");
@@ -130,7 +150,8 @@ static void soil_ph(struct doubts *ds, const struct soil_sample *s, size_t i, co
 }
 
 /* Carbon of a plot 1.45 to 2.4 times what it was, in every layer: organic matter under the heading of carbon. */
-static void soil_loi(struct doubts *ds, const struct soil_sample *s, size_t i, const struct soil_sample *all, size_t n, const struct survey_ground *g)
+static void soil_loi(struct doubts *ds, const struct soil_sample *s, size_t i, const struct soil_sample *all, size_t n,
+                     const struct survey_ground *g)
 {
     struct arena *a = ds->arena;
     size_t compared = 0, raised = 0, m = 0, own = 0;
@@ -155,15 +176,21 @@ static void soil_loi(struct doubts *ds, const struct soil_sample *s, size_t i, c
     bool same_nitrogen = n_cn > 0 && is_known(cn) && cn / cn_before < 1.3;
     if ((!by_level && !(by_nitrogen && compared >= 1 && raised * 5 >= compared * 4)) || same_nitrogen)
         return;
-    struct doubt *d = doubt_add(ds, "loi_as_soc", (int64_t)i, "soc_pct", "Carbon of this site is %s times what it was in %zu of %zu samples%s: as if loss on ignition stood under carbon (organic matter is about 1.7 times its carbon).",
-                                figure(a, sum / (double)compared), raised, compared, by_nitrogen ? arena_print(a, ", and carbon to nitrogen went from %s to %s", figure(a, cn_before), figure(a, cn)) : "");
+    struct doubt *d =
+        doubt_add(ds, "loi_as_soc", (int64_t)i, "soc_pct",
+                  "Carbon of this site is %s times what it was in %zu of %zu samples%s: as if loss on ignition stood under carbon (organic "
+                  "matter is about 1.7 times its carbon).",
+                  figure(a, sum / (double)compared), raised, compared,
+                  by_nitrogen ? arena_print(a, ", and carbon to nitrogen went from %s to %s", figure(a, cn_before), figure(a, cn)) : "");
     d->rows = compared;
     doubt_evidence(d, sum / (double)compared, 1, 1.45);
-    doubt_remedy(ds, d, arena_print(a, "correct:loi_pct=%s;soc_pct=;carbon_method=loss_on_ignition", figure(a, s->soc_pct)), "it is loss on ignition: move it there, carbon is not known");
+    doubt_remedy(ds, d, arena_print(a, "correct:loi_pct=%s;soc_pct=;carbon_method=loss_on_ignition", figure(a, s->soc_pct)),
+                 "it is loss on ignition: move it there, carbon is not known");
     doubt_usual(ds, d, "it is carbon: say why it rose");
 }
 
-void soil_check(const struct soil_sample *samples, size_t n, const struct survey_ground *ground, struct arena *arena, struct doubt **out, size_t *n_out)
+void soil_check(const struct soil_sample *samples, size_t n, const struct survey_ground *ground, struct arena *arena, struct doubt **out,
+                size_t *n_out)
 {
     struct doubts ds = {.arena = arena};
     for (size_t i = 0; i < n; i++) {
@@ -234,8 +261,11 @@ static void rounds_check(struct doubts *ds, const struct round_look *r, size_t n
                 there = there || r[j].plot == plots[k];
             if (there || took_part[k] * 2 < days)
                 continue;
-            struct doubt *d = doubt_add(ds, "missing_zero", NO_ROW, "nothing_seen", "On %s plots of this site were looked at for %s, but nothing is recorded for plot %s, which was part of %zu of %zu rounds. Looked and saw nothing, or not looked?",
-                                        iso_day(ds->arena, r[i].day), word_of(WORDS_WILDLIFE_GROUP, (int)r[i].group), plot_words(g, plots[k]), took_part[k], days);
+            struct doubt *d = doubt_add(ds, "missing_zero", NO_ROW, "nothing_seen",
+                                        "On %s plots of this site were looked at for %s, but nothing is recorded for plot %s, which was "
+                                        "part of %zu of %zu rounds. Looked and saw nothing, or not looked?",
+                                        iso_day(ds->arena, r[i].day), word_of(WORDS_WILDLIFE_GROUP, (int)r[i].group),
+                                        plot_words(g, plots[k]), took_part[k], days);
             doubt_evidence(d, (double)took_part[k], (double)days, 0.5);
             doubt_remedy(ds, d, "accept", "nobody looked: nothing is missing");
             doubt_remedy(ds, d, "correct:nothing_seen=yes", "looked and saw nothing: enter a look with nothing seen");
@@ -263,12 +293,16 @@ void wildlife_check(const struct wildlife_visit *looks, size_t n, const struct w
         if (i >= n)
             continue;
         if (!is_known(l->minutes) && !is_known(l->effort_value)) {
-            struct doubt *d = doubt_add(&ds, "effort_blank", (int64_t)i, "minutes", "The look of %s has no minutes and no other effort: its counts cannot be compared with any other.", iso_day(arena, l->seen_on));
+            struct doubt *d = doubt_add(&ds, "effort_blank", (int64_t)i, "minutes",
+                                        "The look of %s has no minutes and no other effort: its counts cannot be compared with any other.",
+                                        iso_day(arena, l->seen_on));
             doubt_remedy(&ds, d, "accept", "the effort is not known: keep it as a list of what was seen");
             doubt_remedy(&ds, d, "reject", "leave the look out");
         }
         if (l->nothing_seen == TRUTH_YES && seen[i] > 0) {
-            struct doubt *d = doubt_add(&ds, "zero_or_blank", (int64_t)i, "nothing_seen", "The look of %s says that nothing was seen, and names %zu taxa.", iso_day(arena, l->seen_on), seen[i]);
+            struct doubt *d =
+                doubt_add(&ds, "zero_or_blank", (int64_t)i, "nothing_seen",
+                          "The look of %s says that nothing was seen, and names %zu taxa.", iso_day(arena, l->seen_on), seen[i]);
             doubt_remedy(&ds, d, "correct:nothing_seen=no", "the taxa were seen");
             doubt_remedy(&ds, d, "reject", "leave the taxa out");
         }
@@ -324,7 +358,8 @@ static void dry_runs(struct doubts *ds, const struct weather_day *days, const st
         return;
     for (size_t i = 0; i < n;) {
         size_t end = i;
-        while (end < n && is_known(days[r[end].row].rain_mm) && days[r[end].row].rain_mm < 0.1 && (end == i || r[end].day == r[end - 1].day + 1))
+        while (end < n && is_known(days[r[end].row].rain_mm) && days[r[end].row].rain_mm < 0.1 &&
+               (end == i || r[end].day == r[end - 1].day + 1))
             end++;
         size_t length = end - i;
         if (length >= 14) {
@@ -332,8 +367,11 @@ static void dry_runs(struct doubts *ds, const struct weather_day *days, const st
             double stay = ((double)dry_dry - (double)(length - 1) + 0.5) / ((double)dry_dry - (double)(length - 1) + (double)dry_wet + 1);
             double expected = (double)starts * pow(stay, (double)length - 1);
             if (expected < 0.001 * (double)known / 365.0) {
-                struct doubt *d = doubt_add(ds, "rain_zero_run", NO_ROW, "rain_mm", "%zu days without rain from %s to %s: by this file's own dry spells %s such runs are to be expected. Was the gauge read?", length,
-                                            iso_day(ds->arena, r[i].day), iso_day(ds->arena, r[end - 1].day), expected < 0.005 ? "fewer than 0.01" : figure(ds->arena, expected));
+                struct doubt *d = doubt_add(ds, "rain_zero_run", NO_ROW, "rain_mm",
+                                            "%zu days without rain from %s to %s: by this file's own dry spells %s such runs are to be "
+                                            "expected. Was the gauge read?",
+                                            length, iso_day(ds->arena, r[i].day), iso_day(ds->arena, r[end - 1].day),
+                                            expected < 0.005 ? "fewer than 0.01" : figure(ds->arena, expected));
                 d->rows = length;
                 doubt_evidence(d, (double)length, expected, 0.001);
                 doubt_remedy(ds, d, "accept", "it was dry");
@@ -344,7 +382,8 @@ static void dry_runs(struct doubts *ds, const struct weather_day *days, const st
     }
 }
 
-void weather_check(const struct weather_day *days, size_t n, const struct survey_ground *ground, struct arena *arena, struct doubt **out, size_t *n_out)
+void weather_check(const struct weather_day *days, size_t n, const struct survey_ground *ground, struct arena *arena, struct doubt **out,
+                   size_t *n_out)
 {
     struct doubts ds = {.arena = arena};
     struct day_row *r = memory_get(n + 1, sizeof *r);
@@ -353,8 +392,12 @@ void weather_check(const struct weather_day *days, size_t n, const struct survey
         if (days[i].day != DATE_UNKNOWN)
             r[m++] = (struct day_row){days[i].site_id, days[i].day, i};
         if (is_known(days[i].t_min_c) && is_known(days[i].t_max_c) && days[i].t_min_c > days[i].t_max_c) {
-            struct doubt *d = doubt_add(&ds, "t_min_above_max", (int64_t)i, "t_min_c", "The lowest temperature, %s °C, is above the highest, %s °C.", figure(arena, days[i].t_min_c), figure(arena, days[i].t_max_c));
-            doubt_remedy(&ds, d, arena_print(arena, "correct:t_min_c=%s;t_max_c=%s", figure(arena, days[i].t_max_c), figure(arena, days[i].t_min_c)), "exchange them");
+            struct doubt *d =
+                doubt_add(&ds, "t_min_above_max", (int64_t)i, "t_min_c", "The lowest temperature, %s °C, is above the highest, %s °C.",
+                          figure(arena, days[i].t_min_c), figure(arena, days[i].t_max_c));
+            doubt_remedy(
+                &ds, d, arena_print(arena, "correct:t_min_c=%s;t_max_c=%s", figure(arena, days[i].t_max_c), figure(arena, days[i].t_min_c)),
+                "exchange them");
             doubt_remedy(&ds, d, "reject", "leave the row out");
         }
     }
@@ -366,11 +409,13 @@ void weather_check(const struct weather_day *days, size_t n, const struct survey
         for (size_t k = i + 1; k < end; k++) {
             int32_t gap = r[k].day - r[k - 1].day;
             if (gap == 0) {
-                struct doubt *d = doubt_add(&ds, "day_twice", (int64_t)r[k].row, "day", "The day %s is given twice.", iso_day(arena, r[k].day));
+                struct doubt *d =
+                    doubt_add(&ds, "day_twice", (int64_t)r[k].row, "day", "The day %s is given twice.", iso_day(arena, r[k].day));
                 d->other = (int64_t)r[k - 1].row;
                 doubt_remedy(&ds, d, "reject", "leave this row out");
             } else if (gap > 1) {
-                struct doubt *d = doubt_add(&ds, "day_missing", NO_ROW, "day", "%d days are left out after %s.", gap - 1, iso_day(arena, r[k - 1].day));
+                struct doubt *d =
+                    doubt_add(&ds, "day_missing", NO_ROW, "day", "%d days are left out after %s.", gap - 1, iso_day(arena, r[k - 1].day));
                 d->rows = (size_t)gap - 1;
             }
         }
@@ -379,9 +424,13 @@ void weather_check(const struct weather_day *days, size_t n, const struct survey
             while (stop < end && !is_known(days[r[stop].row].rain_mm))
                 stop++;
             if (stop > k && stop - k < end - i) {
-                struct doubt *d = doubt_add(&ds, "rain_blank", NO_ROW, "rain_mm", "Rain is blank on %zu days from %s to %s%s. They are kept as not known; if a blank meant no rain, say so.", stop - k,
-                                            iso_day(arena, r[k].day), iso_day(arena, r[stop - 1].day),
-                                            stop < end && days[r[stop].row].rain_mm > 0 ? arena_print(arena, ", followed by %s mm", figure(arena, days[r[stop].row].rain_mm)) : "");
+                struct doubt *d =
+                    doubt_add(&ds, "rain_blank", NO_ROW, "rain_mm",
+                              "Rain is blank on %zu days from %s to %s%s. They are kept as not known; if a blank meant no rain, say so.",
+                              stop - k, iso_day(arena, r[k].day), iso_day(arena, r[stop - 1].day),
+                              stop < end && days[r[stop].row].rain_mm > 0
+                                  ? arena_print(arena, ", followed by %s mm", figure(arena, days[r[stop].row].rain_mm))
+                                  : "");
                 d->rows = stop - k;
                 doubt_remedy(&ds, d, "accept", "the gauge was not read: not known");
                 doubt_remedy(&ds, d, "correct:rain_mm=0", "a blank meant no rain");
@@ -394,7 +443,8 @@ void weather_check(const struct weather_day *days, size_t n, const struct survey
     for (size_t i = 0; i < m; i++)
         for (size_t k = 0; k < ground->n_weather && ground->n_weather < 5000; k++)
             if (ground->weather[k].site_id == r[i].site && ground->weather[k].day == r[i].day) {
-                struct doubt *d = doubt_add(&ds, "day_twice", (int64_t)r[i].row, "day", "The programme already has the weather of %s.", iso_day(arena, r[i].day));
+                struct doubt *d = doubt_add(&ds, "day_twice", (int64_t)r[i].row, "day", "The programme already has the weather of %s.",
+                                            iso_day(arena, r[i].day));
                 doubt_remedy(&ds, d, "reject", "keep what is there");
                 break;
             }
@@ -421,12 +471,16 @@ static void tax_doubt(struct doubts *ds, size_t i, const struct cost_item *item,
     double net = item->amount / (1 + rate / 100), price = item->unit_price / (1 + rate / 100);
     struct doubt *d = doubt_add(ds, "tax_mixed", (int64_t)i, "amount", "%s: tax of %s %% may be in it.", why, figure(a, rate));
     doubt_evidence(d, item->amount, net, rate);
-    doubt_remedy(ds, d, is_known(item->unit_price) ? arena_print(a, "correct:amount=%s;unit_price=%s;tax_pct=%s", figure(a, net), figure(a, price), figure(a, rate))
-                                                   : arena_print(a, "correct:amount=%s;tax_pct=%s", figure(a, net), figure(a, rate)), "tax is in it: without, it is %s", figure(a, net));
+    doubt_remedy(ds, d,
+                 is_known(item->unit_price)
+                     ? arena_print(a, "correct:amount=%s;unit_price=%s;tax_pct=%s", figure(a, net), figure(a, price), figure(a, rate))
+                     : arena_print(a, "correct:amount=%s;tax_pct=%s", figure(a, net), figure(a, rate)),
+                 "tax is in it: without, it is %s", figure(a, net));
     doubt_usual(ds, d, "it is without tax as written");
 }
 
-void costs_check(const struct cost_item *items, size_t n, const struct survey_ground *ground, struct arena *arena, struct doubt **out, size_t *n_out)
+void costs_check(const struct cost_item *items, size_t n, const struct survey_ground *ground, struct arena *arena, struct doubt **out,
+                 size_t *n_out)
 {
     struct doubts ds = {.arena = arena};
     for (size_t i = 0; i < n; i++) {
@@ -436,16 +490,21 @@ void costs_check(const struct cost_item *items, size_t n, const struct survey_gr
             double rate = tax_in(it->amount / product);
             if (rate > 0) {
                 double net = product;
-                struct doubt *d = doubt_add(&ds, "tax_mixed", (int64_t)i, "amount", "%s times %s is %s, but the amount is %s: tax of %s %% may be in it.", figure(arena, it->quantity),
-                                            figure(arena, it->unit_price), figure(arena, product), figure(arena, it->amount), figure(arena, rate));
+                struct doubt *d =
+                    doubt_add(&ds, "tax_mixed", (int64_t)i, "amount", "%s times %s is %s, but the amount is %s: tax of %s %% may be in it.",
+                              figure(arena, it->quantity), figure(arena, it->unit_price), figure(arena, product), figure(arena, it->amount),
+                              figure(arena, rate));
                 doubt_evidence(d, it->amount, net, rate);
-                doubt_remedy(&ds, d, arena_print(arena, "correct:amount=%s;tax_pct=%s", figure(arena, net), figure(arena, rate)), "tax is in the amount: without, it is %s", figure(arena, net));
+                doubt_remedy(&ds, d, arena_print(arena, "correct:amount=%s;tax_pct=%s", figure(arena, net), figure(arena, rate)),
+                             "tax is in the amount: without, it is %s", figure(arena, net));
                 doubt_usual(&ds, d, "it is without tax as written");
             } else if (fabs(it->amount - product) > 0.01 * product) {
-                struct doubt *d = doubt_add(&ds, "amount_differs", (int64_t)i, "amount", "%s times %s is %s, but the amount is %s.", figure(arena, it->quantity), figure(arena, it->unit_price),
-                                            figure(arena, product), figure(arena, it->amount));
+                struct doubt *d = doubt_add(&ds, "amount_differs", (int64_t)i, "amount", "%s times %s is %s, but the amount is %s.",
+                                            figure(arena, it->quantity), figure(arena, it->unit_price), figure(arena, product),
+                                            figure(arena, it->amount));
                 doubt_evidence(d, it->amount, product, 0.01);
-                doubt_remedy(&ds, d, arena_print(arena, "correct:amount=%s", figure(arena, product)), "the amount is %s", figure(arena, product));
+                doubt_remedy(&ds, d, arena_print(arena, "correct:amount=%s", figure(arena, product)), "the amount is %s",
+                             figure(arena, product));
                 doubt_usual(&ds, d, "the amount is right as written");
             }
             continue;
@@ -468,7 +527,9 @@ void costs_check(const struct cost_item *items, size_t n, const struct survey_gr
             }
         }
         if (below > 0 && below >= same)
-            tax_doubt(&ds, i, it, rate, arena_print(arena, "The price of %s is %s here and %s in %zu other lines", it->item, figure(arena, it->unit_price), figure(arena, reference), below));
+            tax_doubt(&ds, i, it, rate,
+                      arena_print(arena, "The price of %s is %s here and %s in %zu other lines", it->item, figure(arena, it->unit_price),
+                                  figure(arena, reference), below));
     }
     doubts_done(&ds, out, n_out);
 }
@@ -485,7 +546,8 @@ static bool day_again(const struct work_hours *a, const struct work_hours *b)
     return hours || people;
 }
 
-void hours_check(const struct work_hours *hours, size_t n, const struct survey_ground *ground, struct arena *arena, struct doubt **out, size_t *n_out)
+void hours_check(const struct work_hours *hours, size_t n, const struct survey_ground *ground, struct arena *arena, struct doubt **out,
+                 size_t *n_out)
 {
     struct doubts ds = {.arena = arena};
     for (size_t i = 0; i < n; i++) {
@@ -493,9 +555,12 @@ void hours_check(const struct work_hours *hours, size_t n, const struct survey_g
             const struct work_hours *o = k < i ? &hours[k] : &ground->hours[k - i];
             if (!day_again(&hours[i], o))
                 continue;
-            struct doubt *d = doubt_add(&ds, "day_doubled", (int64_t)i, "hours", "%s on %s is already entered with %s people and %s hours; this row has %s people and %s hours.", hours[i].task,
-                                        iso_day(arena, hours[i].worked_on), o->people == INT_UNKNOWN ? "unknown" : figure(arena, (double)o->people), figure(arena, o->hours),
-                                        hours[i].people == INT_UNKNOWN ? "unknown" : figure(arena, (double)hours[i].people), figure(arena, hours[i].hours));
+            struct doubt *d =
+                doubt_add(&ds, "day_doubled", (int64_t)i, "hours",
+                          "%s on %s is already entered with %s people and %s hours; this row has %s people and %s hours.", hours[i].task,
+                          iso_day(arena, hours[i].worked_on), o->people == INT_UNKNOWN ? "unknown" : figure(arena, (double)o->people),
+                          figure(arena, o->hours), hours[i].people == INT_UNKNOWN ? "unknown" : figure(arena, (double)hours[i].people),
+                          figure(arena, hours[i].hours));
             d->other = k < i ? (int64_t)k : NO_ROW;
             doubt_evidence(d, hours[i].hours, o->hours, unknown_real());
             doubt_remedy(&ds, d, "reject", "it is the same group counted twice: leave this row out");

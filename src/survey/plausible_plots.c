@@ -52,16 +52,20 @@ static void window_check(struct checking *c, struct visit_days *days, size_t n)
             out++;
         }
         if (out > 0) {
-            struct doubt *d = doubt_add(&c->doubts, "window", NO_ROW, "observed_on", "%zu of %zu records of a census were made outside the survey window (%02d-%02d to %02d-%02d), from %s to %s.",
-                                        out, end - i, c->limits.window_from / 100, c->limits.window_from % 100, c->limits.window_to / 100, c->limits.window_to % 100,
-                                        iso_day(c->arena, first), iso_day(c->arena, last));
+            struct doubt *d =
+                doubt_add(&c->doubts, "window", NO_ROW, "observed_on",
+                          "%zu of %zu records of a census were made outside the survey window (%02d-%02d to %02d-%02d), from %s to %s.",
+                          out, end - i, c->limits.window_from / 100, c->limits.window_from % 100, c->limits.window_to / 100,
+                          c->limits.window_to % 100, iso_day(c->arena, first), iso_day(c->arena, last));
             d->rows = out;
             doubt_evidence(d, (double)out, (double)(end - i), unknown_real());
         }
         const struct visit *v = visit_of(c, days[i].visit);
         if (v != NULL && v->leaf_on == TRUTH_NO) {
-            struct doubt *d = doubt_add(&c->doubts, "leafless", NO_ROW, "leaf_on", "The census from %s was made without leaves: states and species are less certain than in the others.",
-                                        iso_day(c->arena, v->from_on));
+            struct doubt *d =
+                doubt_add(&c->doubts, "leafless", NO_ROW, "leaf_on",
+                          "The census from %s was made without leaves: states and species are less certain than in the others.",
+                          iso_day(c->arena, v->from_on));
             d->rows = end - i;
         }
         i = end;
@@ -82,22 +86,28 @@ void days_check(struct checking *c)
             last_id = r->visit_id;
             v = visit_of(c, last_id);
         }
-        int32_t planted = plant_at(c, c->plant_of[i])->planted_on, to = v == NULL ? DATE_UNKNOWN : v->to_on == DATE_UNKNOWN ? v->from_on : v->to_on;
+        int32_t planted = plant_at(c, c->plant_of[i])->planted_on, to = v == NULL                  ? DATE_UNKNOWN
+                                                                        : v->to_on == DATE_UNKNOWN ? v->from_on
+                                                                                                   : v->to_on;
         if (c->limits.today != DATE_UNKNOWN && r->observed_on > c->limits.today) {
-            struct doubt *d = doubt_add(&c->doubts, "future", (int64_t)i, "observed_on", "The day %s has not come yet.", iso_day(c->arena, r->observed_on));
+            struct doubt *d = doubt_add(&c->doubts, "future", (int64_t)i, "observed_on", "The day %s has not come yet.",
+                                        iso_day(c->arena, r->observed_on));
             doubt_remedy(&c->doubts, d, "reject", "leave the row out");
         }
         if (planted != DATE_UNKNOWN && r->observed_on < planted) {
-            struct doubt *d = doubt_add(&c->doubts, "before_planting", (int64_t)i, "observed_on", "Recorded on %s, before the plant was planted on %s.", iso_day(c->arena, r->observed_on),
-                                        iso_day(c->arena, planted));
+            struct doubt *d =
+                doubt_add(&c->doubts, "before_planting", (int64_t)i, "observed_on", "Recorded on %s, before the plant was planted on %s.",
+                          iso_day(c->arena, r->observed_on), iso_day(c->arena, planted));
             doubt_usual(&c->doubts, d, "the day is right: the day of planting is wrong");
         }
         if (v != NULL && v->from_on != DATE_UNKNOWN && (r->observed_on < v->from_on || r->observed_on > to)) {
-            struct doubt *d = doubt_add(&c->doubts, "outside_visit", (int64_t)i, "observed_on", "The day %s lies outside the visit (%s to %s).", iso_day(c->arena, r->observed_on),
-                                        iso_day(c->arena, v->from_on), iso_day(c->arena, to));
+            struct doubt *d =
+                doubt_add(&c->doubts, "outside_visit", (int64_t)i, "observed_on", "The day %s lies outside the visit (%s to %s).",
+                          iso_day(c->arena, r->observed_on), iso_day(c->arena, v->from_on), iso_day(c->arena, to));
             doubt_usual(&c->doubts, d, "the day is right: the visit took longer");
         }
-        bool as_planted = (v != NULL && v->kind == VISIT_KIND_AS_PLANTED_CENSUS) || (planted != DATE_UNKNOWN && r->observed_on - planted < 120);
+        bool as_planted =
+            (v != NULL && v->kind == VISIT_KIND_AS_PLANTED_CENSUS) || (planted != DATE_UNKNOWN && r->observed_on - planted < 120);
         if (!as_planted)
             days[n++] = (struct visit_days){r->visit_id, r->observed_on};
     }
@@ -156,12 +166,14 @@ static bool could_be(struct checking *c, const struct plant_record *r, uint32_t 
         if (verdict != NAME_SAME && verdict != NAME_SYNONYM)
             return false;
     }
-    const struct plant_record *b = record_before(c, plant, r->observed_on, r->visit_id, 0), *size = record_before(c, plant, r->observed_on, r->visit_id, 1);
+    const struct plant_record *b = record_before(c, plant, r->observed_on, r->visit_id, 0),
+                              *size = record_before(c, plant, r->observed_on, r->visit_id, 1);
     if (b != NULL && status_over(b->status) && status_alive(r->status))
         return false;
     if (size == NULL || !is_known(r->height_cm) || !status_alive(r->status))
         return !text_blank(r->species_seen);
-    struct growth g = growth_of(size->height_cm, r->height_cm, date_years(size->observed_on, r->observed_on), c->limits.height_gain_cm_year, c->limits.shrink_share, c->limits.shrink_floor_cm);
+    struct growth g = growth_of(size->height_cm, r->height_cm, date_years(size->observed_on, r->observed_on), c->limits.height_gain_cm_year,
+                                c->limits.shrink_share, c->limits.shrink_floor_cm);
     return !g.shrunk && !g.too_fast;
 }
 
@@ -196,10 +208,13 @@ void plots_check(struct checking *c)
         for (; plot != NULL && unfit && low < n && spots[low].hash == h; low++) {
             const struct plant *q = plant_at(c, spots[low].plant);
             const struct plot *other = plot_of(c, q);
-            if (other == NULL || other->id == plot->id || other->site_id != plot->site_id || !text_same_nocase(q->cell_code, own->cell_code) || q->number != own->number ||
+            if (other == NULL || other->id == plot->id || other->site_id != plot->site_id ||
+                !text_same_nocase(q->cell_code, own->cell_code) || q->number != own->number ||
                 seen_on_visit(c, spots[low].plant, &c->records[i]) || !could_be(c, &c->records[i], spots[low].plant))
                 continue;
-            struct doubt *d = doubt_add(&c->doubts, "wrong_plot", (int64_t)i, "plot", "The record does not fit plot %s, square %s number %lld (%s), but fits the same square of plot %s (%s), which has no record on this visit.",
+            struct doubt *d = doubt_add(&c->doubts, "wrong_plot", (int64_t)i, "plot",
+                                        "The record does not fit plot %s, square %s number %lld (%s), but fits the same square of plot %s "
+                                        "(%s), which has no record on this visit.",
                                         plot->code, own->cell_code, (long long)own->number, own->species, other->code, q->species);
             doubt_remedy(&c->doubts, d, arena_print(c->arena, "correct:plot=%s;species_seen=", other->code), "it is plot %s", other->code);
             doubt_usual(&c->doubts, d, "the plot is right as written");

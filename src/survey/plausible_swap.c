@@ -16,10 +16,12 @@ static double size_cost(const struct checking *c, const struct plant_record *r, 
     if (b == NULL)
         return 0;
     double before = measure == 1 ? b->height_cm : b->diameter_mm;
-    double limit = measure == 1 ? c->limits.height_gain_cm_year : c->limits.diameter_gain_mm_year, floor_ = measure == 1 ? c->limits.shrink_floor_cm : c->limits.shrink_floor_mm;
+    double limit = measure == 1 ? c->limits.height_gain_cm_year : c->limits.diameter_gain_mm_year,
+           floor_ = measure == 1 ? c->limits.shrink_floor_cm : c->limits.shrink_floor_mm;
     struct growth g = growth_of(before, now, date_years(b->observed_on, r->observed_on), limit, c->limits.shrink_share, floor_);
     const struct growth_habit *habit = habit_find(measure == 1 ? &c->height : &c->diameter, r->visit_id);
-    double spread = habit == NULL ? 0.35 : fmax(habit->spread, 0.15), z = (log(now / before) - (habit == NULL ? 0.2 : habit->median)) / spread;
+    double spread = habit == NULL ? 0.35 : fmax(habit->spread, 0.15),
+           z = (log(now / before) - (habit == NULL ? 0.2 : habit->median)) / spread;
     double cost = fmin(8, z * z / 2);
     bool explained = r->damage > DAMAGE_AGENT_NONE || r->status != STATUS_ALIVE;
     if (g.too_fast || (g.shrunk && !explained))
@@ -35,7 +37,9 @@ static double record_cost(struct checking *c, size_t i, uint32_t plant)
     const char *meant = NULL;
     if (!text_blank(r->species_seen) && plant < c->ground->n_plants) {
         enum name_verdict verdict = name_judge(c, r->species_seen, p->species, &meant);
-        cost += verdict == NAME_OTHER || verdict == NAME_UNKNOWN ? 4 : verdict == NAME_MISSPELT && !text_same_nocase(meant, p->species) ? 4 : 0;
+        cost += verdict == NAME_OTHER || verdict == NAME_UNKNOWN                   ? 4
+                : verdict == NAME_MISSPELT && !text_same_nocase(meant, p->species) ? 4
+                                                                                   : 0;
     }
     const struct plant_record *b = record_before(c, plant, r->observed_on, r->visit_id, 0);
     if (b != NULL && status_over(b->status) && status_alive(r->status))
@@ -95,7 +99,8 @@ static bool square_read(const char *code, int *row, int *column)
 
 /* ---- rows of squares ---- */
 
-static void rows_doubt(struct checking *c, const struct placed *g, size_t n, int a, int b, bool by_row, size_t pairs, double before, double after)
+static void rows_doubt(struct checking *c, const struct placed *g, size_t n, int a, int b, bool by_row, size_t pairs, double before,
+                       double after)
 {
     char line_a[16], line_b[16];
     snprintf(line_a, sizeof line_a, by_row ? "%c" : "%d", by_row ? 'A' + a % 26 : a + 1);
@@ -108,7 +113,8 @@ static void rows_doubt(struct checking *c, const struct placed *g, size_t n, int
         char code[32];
         snprintf(code, sizeof code, "%c%02d", 'A' + (by_row ? other : g[i].row) % 26, (by_row ? g[i].column : other) + 1);
         struct doubt *d = doubt_add(&c->doubts, "swapped_rows", (int64_t)g[i].record, "cell",
-                                    "%s %s and %s of this plot may have been exchanged: of their squares, %zu pairs of records fit the last survey when exchanged (misfit %s before, %s after).",
+                                    "%s %s and %s of this plot may have been exchanged: of their squares, %zu pairs of records fit the "
+                                    "last survey when exchanged (misfit %s before, %s after).",
                                     by_row ? "Rows" : "Columns", line_a, line_b, pairs, figure(c->arena, before), figure(c->arena, after));
         d->rows = 2 * pairs;
         doubt_evidence(d, before, after, 0.6);
@@ -127,7 +133,8 @@ static void line_pair(struct checking *c, const struct placed *g, size_t n, int 
         if ((by_row ? g[i].row : g[i].column) != a)
             continue;
         for (size_t k = 0; k < n; k++) {
-            if ((by_row ? g[k].row : g[k].column) != b || (by_row ? g[k].column != g[i].column : g[k].row != g[i].row) || g[k].number != g[i].number)
+            if ((by_row ? g[k].row : g[k].column) != b || (by_row ? g[k].column != g[i].column : g[k].row != g[i].row) ||
+                g[k].number != g[i].number)
                 continue;
             double was = g[i].cost + g[k].cost;
             double would = record_cost(c, g[i].record, c->plant_of[g[k].record]) + record_cost(c, g[k].record, c->plant_of[g[i].record]);
@@ -183,18 +190,23 @@ static void pair_doubt(struct checking *c, const struct placed *a, const struct 
     for (int k = 0; k < 2; k++) {
         const struct placed *own = both[k], *other = both[1 - k];
         const struct plant *q = plant_at(c, c->plant_of[other->record]);
-        const char *name = q->tag != NULL ? arena_print(c->arena, "label %s", q->tag)
-                                          : arena_print(c->arena, "%s number %lld", q->cell_code == NULL ? "plant" : q->cell_code, (long long)q->number);
-        struct doubt *d = doubt_add(&c->doubts, "swapped_pair", (int64_t)own->record, q->tag != NULL ? "tag" : "number",
-                                    "This record and that of row %ld (%s) fit the last survey better when exchanged (misfit %s as written, %s exchanged).", file_row(c, other->record), name,
-                                    figure(c->arena, was), figure(c->arena, would));
+        const char *name =
+            q->tag != NULL ? arena_print(c->arena, "label %s", q->tag)
+                           : arena_print(c->arena, "%s number %lld", q->cell_code == NULL ? "plant" : q->cell_code, (long long)q->number);
+        struct doubt *d = doubt_add(
+            &c->doubts, "swapped_pair", (int64_t)own->record, q->tag != NULL ? "tag" : "number",
+            "This record and that of row %ld (%s) fit the last survey better when exchanged (misfit %s as written, %s exchanged).",
+            file_row(c, other->record), name, figure(c->arena, was), figure(c->arena, would));
         d->other = (int64_t)other->record;
         d->rows = 2;
         doubt_evidence(d, was, would, 4);
         if (q->tag != NULL)
             doubt_remedy(&c->doubts, d, arena_print(c->arena, "correct:tag=%s", q->tag), "exchanged: it is %s", name);
         else
-            doubt_remedy(&c->doubts, d, arena_print(c->arena, "correct:cell=%s;number=%lld", q->cell_code == NULL ? "" : q->cell_code, (long long)q->number), "exchanged: it is %s", name);
+            doubt_remedy(
+                &c->doubts, d,
+                arena_print(c->arena, "correct:cell=%s;number=%lld", q->cell_code == NULL ? "" : q->cell_code, (long long)q->number),
+                "exchanged: it is %s", name);
         doubt_usual(&c->doubts, d, "the row is right as written");
     }
 }
@@ -243,7 +255,8 @@ void swaps_check(struct checking *c)
             continue;
         const struct plant *p = plant_at(c, c->plant_of[i]);
         struct placed *here = &all[n++];
-        *here = (struct placed){.plot = p->plot_id, .visit = c->records[i].visit_id, .record = (uint32_t)i, .row = -1, .column = -1, .number = p->number};
+        *here = (struct placed){
+            .plot = p->plot_id, .visit = c->records[i].visit_id, .record = (uint32_t)i, .row = -1, .column = -1, .number = p->number};
         square_read(p->cell_code, &here->row, &here->column);
     }
     qsort(all, n, sizeof *all, placed_order);

@@ -56,7 +56,8 @@ static void ask_dates(struct asking *a)
                 ambiguous += values[i].rows;
                 example = example == NULL ? values[i].text : example;
             } else if (reading == DATE_CLEAR) {
-                bool dmy = survey_date(values[i].text, DATE_DMY).reading == DATE_CLEAR, mdy = survey_date(values[i].text, DATE_MDY).reading == DATE_CLEAR;
+                bool dmy = survey_date(values[i].text, DATE_DMY).reading == DATE_CLEAR,
+                     mdy = survey_date(values[i].text, DATE_MDY).reading == DATE_CLEAR;
                 day_first += dmy && !mdy ? values[i].rows : 0;
                 month_first += mdy && !dmy ? values[i].rows : 0;
             }
@@ -85,7 +86,8 @@ static void ask_dates(struct asking *a)
         choose(q, "dmy", "day first; the others are held");
         choose(q, "mdy", "month first; the others are held");
     }
-    q->evidence = arena_print(a->arena, "%zu dates can be read either way; %zu can only be day first, %zu only month first.", ambiguous, day_first, month_first);
+    q->evidence = arena_print(a->arena, "%zu dates can be read either way; %zu can only be day first, %zu only month first.", ambiguous,
+                              day_first, month_first);
 }
 
 static void ask_decimal(struct asking *a)
@@ -124,7 +126,8 @@ static void ask_decimal(struct asking *a)
     }
     choose(q, "point", "the point parts off decimals");
     choose(q, "comma", "the comma parts off decimals");
-    q->evidence = arena_print(a->arena, "%zu figures with a decimal point, %zu with a decimal comma, %zu that can be read either way.", points, commas, groups);
+    q->evidence = arena_print(a->arena, "%zu figures with a decimal point, %zu with a decimal comma, %zu that can be read either way.",
+                              points, commas, groups);
 }
 
 /* ---- units ---- */
@@ -174,7 +177,8 @@ static bool plausible_median(const char *field, double value)
     return true;
 }
 
-static void unit_question(struct asking *a, const char *id, const char *field, const char *title, const char *want, const char *given, size_t column)
+static void unit_question(struct asking *a, const char *id, const char *field, const char *title, const char *want, const char *given,
+                          size_t column)
 {
     const char *choices = unit_choices(want, field);
     double range[3];
@@ -191,7 +195,8 @@ static void unit_question(struct asking *a, const char *id, const char *field, c
     number_write(range[1], middle);
     number_write(range[2], high);
     struct question *q = ask(a, id, true, count);
-    q->words = known ? arena_print(a->arena, "The heading says the %s is in %s, but the figures would be unlikely. In which unit are they?", title, unit)
+    q->words = known ? arena_print(a->arena, "The heading says the %s is in %s, but the figures would be unlikely. In which unit are they?",
+                                   title, unit)
                      : arena_print(a->arena, "In which unit is the %s?", title);
     q->evidence = arena_print(a->arena, "%zu figures from %s to %s, the middle one %s.", count, low, high, middle);
     size_t fitting = 0;
@@ -204,7 +209,8 @@ static void unit_question(struct asking *a, const char *id, const char *field, c
             char as[64];
             number_fixed(median, median < 10 ? 2 : 0, as);
             bool fits = plausible_median(field, median);
-            choose(q, one, arena_print(a->arena, "%s: the middle plant would be %s %s%s", one, as, want, fits ? "" : ", which is unlikely"));
+            choose(q, one,
+                   arena_print(a->arena, "%s: the middle plant would be %s %s%s", one, as, want, fits ? "" : ", which is unlikely"));
             fitting += fits;
             if (fits)
                 q->suggestion = fitting == 1 ? one : NULL;
@@ -269,7 +275,8 @@ static void ask_words(struct asking *a)
                 continue;
             struct question *q = ask(a, id, true, values[i].rows);
             q->words = arena_print(a->arena, "What does “%s” mean in the column %s?", word, use->heading == NULL ? "" : use->heading);
-            q->evidence = arena_print(a->arena, "%zu rows say so, the first in row %ld.", values[i].rows, a->sheet->lines[values[i].first_row]);
+            q->evidence =
+                arena_print(a->arena, "%zu rows say so, the first in row %ld.", values[i].rows, a->sheet->lines[values[i].first_row]);
             for (int k = 1; k < words_of[field->words].n; k++)
                 choose(q, words_of[field->words].word[k], in_words(a->arena, words_of[field->words].word[k]));
             choose(q, "unknown", "not known: leave it blank");
@@ -289,7 +296,8 @@ static bool site_known(const struct survey_ground *ground, const char *text)
 static void site_choices(struct asking *a, struct question *q)
 {
     for (size_t i = 0; i < a->ground->n_sites; i++)
-        choose(q, a->ground->sites[i].code, arena_print(a->arena, "%s: %s", a->ground->sites[i].code, a->ground->sites[i].name == NULL ? "" : a->ground->sites[i].name));
+        choose(q, a->ground->sites[i].code,
+               arena_print(a->arena, "%s: %s", a->ground->sites[i].code, a->ground->sites[i].name == NULL ? "" : a->ground->sites[i].name));
 }
 
 static size_t rows_below(const struct asking *a)
@@ -344,13 +352,15 @@ static void ask_site(struct asking *a)
             return;
         struct question *q = ask(a, "site", true, rows);
         q->words = "Which site are these records from?";
-        q->evidence = arena_print(a->arena, "No column names the site, and %zu plot codes, such as %s, stand on several sites.", unclear, example);
+        q->evidence =
+            arena_print(a->arena, "No column names the site, and %zu plot codes, such as %s, stand on several sites.", unclear, example);
         site_choices(a, q);
         return;
     }
     bool shared = a->m->kind == RECORD_COSTS || a->m->kind == RECORD_WEATHER;
     struct question *q = ask(a, "site", !shared, rows_below(a));
-    q->words = shared ? "Do these rows belong to one site? Without an answer they stand for the whole programme." : "Which site are these records from?";
+    q->words = shared ? "Do these rows belong to one site? Without an answer they stand for the whole programme."
+                      : "Which site are these records from?";
     q->evidence = "No column names the site.";
     site_choices(a, q);
 }
@@ -398,7 +408,8 @@ static void ask_wide(struct asking *a)
     if (plain && a->m->wide_field == NULL) {
         struct question *q = ask(a, "wide_field", true, rows_below(a));
         q->words = arena_print(a->arena, "What do the %zu census columns %s to %s hold?", censuses, first, last);
-        q->evidence = above[0] == '\0' ? "The headings name only dates." : arena_print(a->arena, "Above the headings stands: %.300s", above);
+        q->evidence =
+            above[0] == '\0' ? "The headings name only dates." : arena_print(a->arena, "Above the headings stands: %.300s", above);
         choose(q, "height_cm", "height");
         choose(q, "diameter_mm", "diameter");
         choose(q, "crown_cm", "crown width");
@@ -411,7 +422,8 @@ static void ask_wide(struct asking *a)
     if (month && a->m->census_day == NULL) {
         struct question *q = ask(a, "census_day", true, rows_below(a));
         q->words = "The headings name only the month of a census. Which day shall stand for it?";
-        q->evidence = arena_print(a->arena, "Censuses such as %s. Intervals between censuses carry an uncertainty of up to a month each.", first);
+        q->evidence =
+            arena_print(a->arena, "Censuses such as %s. Intervals between censuses carry an uncertainty of up to a month each.", first);
         choose(q, "first", "the first of the month");
         choose(q, "middle", "the 15th");
         choose(q, "last", "the last day of the month");
@@ -421,9 +433,10 @@ static void ask_wide(struct asking *a)
 static void ask_plants(struct asking *a)
 {
     ask_wide(a);
-    if (a->m->kind == RECORD_PLANTS && !a->m->wide && mapping_column(a->m, "status") == NULL && mapping_fixed_value(a->m, "status") == NULL &&
-        a->m->blank_means == NULL) {
-        const struct column_use *use = mapping_column(a->m, "height_cm") != NULL ? mapping_column(a->m, "height_cm") : mapping_column(a->m, "diameter_mm");
+    if (a->m->kind == RECORD_PLANTS && !a->m->wide && mapping_column(a->m, "status") == NULL &&
+        mapping_fixed_value(a->m, "status") == NULL && a->m->blank_means == NULL) {
+        const struct column_use *use =
+            mapping_column(a->m, "height_cm") != NULL ? mapping_column(a->m, "height_cm") : mapping_column(a->m, "diameter_mm");
         size_t blanks = 0;
         for (size_t row = a->m->header + 1; use != NULL && row < a->sheet->rows; row++)
             blanks += !row_passed_over(a->sheet, a->m->header, row) && cell_says_nothing(sheet_text(a->sheet, row, use->column));
@@ -449,8 +462,9 @@ static void ask_plants(struct asking *a)
             char *above = text_fold(lines_above(a), a->arena);
             struct question *q = ask(a, "blank_means", blanks > 0, blanks);
             q->words = "What does a blank or NA in a census column mean?";
-            q->evidence = arena_print(a->arena, "%zu cells have no figure; a blank before a plant's first figure is read as not there yet.%s", blanks,
-                                      strstr(above, "na means") != NULL ? " The lines above the headings say what NA means." : "");
+            q->evidence =
+                arena_print(a->arena, "%zu cells have no figure; a blank before a plant's first figure is read as not there yet.%s", blanks,
+                            strstr(above, "na means") != NULL ? " The lines above the headings say what NA means." : "");
             choose(q, "dead_standing", "the plant is dead");
             choose(q, "missing", "the plant is gone");
             choose(q, "not_found", "the plant was not found");
@@ -472,7 +486,8 @@ static void ask_plants(struct asking *a)
             char *above = lines_above(a);
             struct question *q = ask(a, "diameter_at", false, rows_below(a));
             q->words = "At which height were diameters taken? Diameters taken at different heights are never compared.";
-            q->evidence = above[0] == '\0' ? "Neither a heading nor a column says so." : arena_print(a->arena, "Above the headings stands: %.300s", above);
+            q->evidence = above[0] == '\0' ? "Neither a heading nor a column says so."
+                                           : arena_print(a->arena, "Above the headings stands: %.300s", above);
             choose(q, "root_collar", "at the root collar");
             choose(q, "at_10_cm", "10 cm above the ground");
             choose(q, "breast_height", "at 1.3 m");
@@ -500,13 +515,15 @@ static void ask_soil(struct asking *a)
     if (mapping_column(a->m, "ph") != NULL && mapping_column(a->m, "ph_method") == NULL && mapping_fixed_value(a->m, "ph_method") == NULL) {
         struct question *q = ask(a, "ph_method", true, rows_below(a));
         q->words = "Was pH measured in water or in a salt solution?";
-        q->evidence = "The heading does not say. In calcium chloride pH reads about half a unit lower than in water; the two are never compared.";
+        q->evidence =
+            "The heading does not say. In calcium chloride pH reads about half a unit lower than in water; the two are never compared.";
         choose(q, "water", "in water");
         choose(q, "calcium_chloride", "in calcium chloride");
         choose(q, "potassium_chloride", "in potassium chloride");
         choose(q, "unknown", "not known");
     }
-    if (mapping_column(a->m, "soc_pct") != NULL && mapping_column(a->m, "carbon_method") == NULL && mapping_fixed_value(a->m, "carbon_method") == NULL) {
+    if (mapping_column(a->m, "soc_pct") != NULL && mapping_column(a->m, "carbon_method") == NULL &&
+        mapping_fixed_value(a->m, "carbon_method") == NULL) {
         struct question *q = ask(a, "carbon_method", true, rows_below(a));
         q->words = "How was organic carbon found?";
         q->evidence = "No column says so. Loss on ignition is organic matter, not carbon: then the column is loss on ignition.";

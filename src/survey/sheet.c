@@ -33,7 +33,8 @@ enum sheet_cell_kind text_kind(const char *text)
         digit = digit || *p != '.';
         point = point || *p == '.';
     }
-    if (digit && (*p == 'e' || *p == 'E') && (isdigit((unsigned char)p[1]) || ((p[1] == '-' || p[1] == '+') && isdigit((unsigned char)p[2]))))
+    if (digit && (*p == 'e' || *p == 'E') &&
+        (isdigit((unsigned char)p[1]) || ((p[1] == '-' || p[1] == '+') && isdigit((unsigned char)p[2]))))
         for (p += 2; isdigit((unsigned char)*p);)
             p++;
     while (*p == ' ')

@@ -14,8 +14,8 @@ struct sheet_build {
     size_t *widths;
     long *lines;
     size_t rows, cells_room, widths_room, lines_room;
-    size_t total;            ///< cells so far
-    struct sheet_cell *row;  ///< the row being filled
+    size_t total;           ///< cells so far
+    struct sheet_cell *row; ///< the row being filled
     size_t width, row_room;
     const char *notes[32];
     size_t n_notes;

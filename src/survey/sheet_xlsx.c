@@ -165,7 +165,8 @@ static void part_read(struct opened *o, const char *path, bool optional, XML_Sta
             break;
         }
         if (XML_Parse(o->parser, buffer, (int)got, got == 0) == XML_STATUS_ERROR)
-            stop(o, "The spreadsheet is damaged: a part of it is not well-formed XML.", "Open it in a spreadsheet program and save it again.");
+            stop(o, "The spreadsheet is damaged: a part of it is not well-formed XML.",
+                 "Open it in a spreadsheet program and save it again.");
     }
     free(buffer);
     XML_ParserFree(o->parser);
@@ -186,8 +187,9 @@ static void relation_start(void *data, const char *name, const char **attributes
     }
     o->relations = column_room(o->relations, o->n_relations, &o->relations_room, sizeof *o->relations);
     const char *id = attribute(attributes, "Id"), *type = attribute(attributes, "Type"), *target = attribute(attributes, "Target");
-    o->relations[o->n_relations++] = (struct relation){arena_text(o->arena, id == NULL ? "" : id), arena_text(o->arena, type == NULL ? "" : type),
-                                                       arena_text(o->arena, target == NULL ? "" : target)};
+    o->relations[o->n_relations++] =
+        (struct relation){arena_text(o->arena, id == NULL ? "" : id), arena_text(o->arena, type == NULL ? "" : type),
+                          arena_text(o->arena, target == NULL ? "" : target)};
 }
 
 static void plain_end(void *data, const char *name)
@@ -216,8 +218,9 @@ static void workbook_start(void *data, const char *name, const char **attributes
         for (size_t i = 0; attributes[i] != NULL; i += 2)
             if (strchr(attributes[i], ':') != NULL && strcmp(local(attributes[i]), "id") == 0)
                 id = attributes[i + 1];
-        o->entries[o->n_entries++] = (struct sheet_entry){arena_text(o->arena, title == NULL ? "" : title),
-                                                          arena_text(o->arena, id == NULL ? "" : id), state != NULL && strcmp(state, "visible") != 0};
+        o->entries[o->n_entries++] =
+            (struct sheet_entry){arena_text(o->arena, title == NULL ? "" : title), arena_text(o->arena, id == NULL ? "" : id),
+                                 state != NULL && strcmp(state, "visible") != 0};
     }
 }
 
@@ -360,7 +363,8 @@ static void merge_add(struct opened *o, const char *reference)
     struct merge m = {0};
     long top = 0, bottom = 0;
     const char *colon = reference == NULL ? NULL : strchr(reference, ':');
-    if (colon == NULL || o->n_merges >= MOST_MERGES || !reference_read(reference, &m.left, &top) || !reference_read(colon + 1, &m.right, &bottom))
+    if (colon == NULL || o->n_merges >= MOST_MERGES || !reference_read(reference, &m.left, &top) ||
+        !reference_read(colon + 1, &m.right, &bottom))
         return;
     m.top = (size_t)top;
     m.bottom = (size_t)bottom;

@@ -89,14 +89,14 @@ struct import_field {
 const struct import_field *import_fields(enum record_kind kind, struct arena *arena, size_t *n);
 
 struct column_use {
-    size_t column;       ///< from 0
-    const char *heading; ///< as in the file
-    const char *field;   ///< NULL: left out
-    const char *unit;    ///< unit of the file's figures, "" if none or not known yet
+    size_t column;           ///< from 0
+    const char *heading;     ///< as in the file
+    const char *field;       ///< NULL: left out
+    const char *unit;        ///< unit of the file's figures, "" if none or not known yet
     const char *census_text; ///< wide table: the census as the heading names it; NULL otherwise
-    int32_t census;      ///< its first day; DATE_UNKNOWN: no census, or not known yet
-    int32_t census_end;  ///< the same, or the last day of the month where only the month is known
-    const char *because; ///< why it was guessed so
+    int32_t census;          ///< its first day; DATE_UNKNOWN: no census, or not known yet
+    int32_t census_end;      ///< the same, or the last day of the month where only the month is known
+    const char *because;     ///< why it was guessed so
 };
 struct mapping_fixed {
     const char *field, *value; ///< the same for all rows, such as plot D1
@@ -107,19 +107,20 @@ struct mapping_word {
 /// What a file was read with: kept as JSON with the import, so that the same answers serve next year's file.
 struct mapping {
     enum record_kind kind;
-    const char *sheet;     ///< name; "" for CSV
-    size_t header;         ///< row index of the headings
+    const char *sheet; ///< name; "" for CSV
+    size_t header;     ///< row index of the headings
     struct column_use *columns;
     size_t n_columns;
-    enum date_order dates; ///< unknown: to be asked, if any date needs it
-    char decimal;          ///< '.', ',' or 'b' (both occur, never for thousands); 0: to be asked, if any number needs it
-    bool wide;             ///< one column per census
-    const char *wide_field;  ///< what the census columns hold: diameter_mm, height_cm or status; NULL: to be asked
+    enum date_order dates;  ///< unknown: to be asked, if any date needs it
+    char decimal;           ///< '.', ',' or 'b' (both occur, never for thousands); 0: to be asked, if any number needs it
+    bool wide;              ///< one column per census
+    const char *wide_field; ///< what the census columns hold: diameter_mm, height_cm or status; NULL: to be asked
     const char *wide_unit;
-    const char *census_day;  ///< where headings name only a month: "first", "middle" or "last" day of it; NULL: to be asked
-    const char *blank_means; ///< blank or NA measure where there is no status column: dead_standing, not_found, missing, not_measured; NULL: to be asked
-    const char *new_plants;  ///< plants the programme does not know: "make" or "hold"; NULL: to be asked
-    const char *tax;         ///< costs: amounts "with" or "without" tax; NULL: to be asked if headings do not say
+    const char *census_day; ///< where headings name only a month: "first", "middle" or "last" day of it; NULL: to be asked
+    const char *
+        blank_means; ///< blank or NA measure where there is no status column: dead_standing, not_found, missing, not_measured; NULL: to be asked
+    const char *new_plants; ///< plants the programme does not know: "make" or "hold"; NULL: to be asked
+    const char *tax;        ///< costs: amounts "with" or "without" tax; NULL: to be asked if headings do not say
     struct mapping_fixed *fixed;
     size_t n_fixed;
     struct mapping_word *words;
@@ -130,14 +131,15 @@ struct choice {
 };
 /// Something only a person can answer. Answer with mapping_answer(id, value).
 struct question {
-    const char *id;       ///< dates, decimal, unit:height_cm, word:status:abc, blank_means, census_day, new_plants, wide_field, plot, site, observed_on, tax
-    const char *words;    ///< the question
-    const char *evidence; ///< what in the file raises it, with numbers
+    const char *
+        id; ///< dates, decimal, unit:height_cm, word:status:abc, blank_means, census_day, new_plants, wide_field, plot, site, observed_on, tax
+    const char *words;      ///< the question
+    const char *evidence;   ///< what in the file raises it, with numbers
     const char *suggestion; ///< the choice that the file speaks for; NULL: none
     struct choice *choices;
-    size_t n_choices;     ///< 0: free text
-    bool required;        ///< without an answer the rows it touches are held
-    size_t rows;          ///< rows it touches
+    size_t n_choices; ///< 0: free text
+    bool required;    ///< without an answer the rows it touches are held
+    size_t rows;      ///< rows it touches
 };
 
 /// What the programme already knows. All arrays may be empty.
@@ -190,14 +192,15 @@ void mapping_questions(const struct mapping *mapping, const struct sheet *sheet,
                        struct question **out, size_t *n);
 json_t *mapping_json(const struct mapping *mapping);
 /// Strict: unknown members and fields are refused. Columns are found by heading, then by number.
-enum outcome mapping_from_json(const json_t *json, const struct sheet *sheet, struct arena *arena, struct mapping *out, struct failure *why);
+enum outcome mapping_from_json(const json_t *json, const struct sheet *sheet, struct arena *arena, struct mapping *out,
+                               struct failure *why);
 
 /* ---- 4. Doubts ----------------------------------------------------------------------------------------------------- */
 
 /// A check that can raise a doubt. `holds`: rows wait for a decision; otherwise a remark beside rows that go in.
 struct check_info {
-    const char *id;     ///< shrinkage, ten_times, …
-    const char *title;  ///< in words
+    const char *id;    ///< shrinkage, ten_times, …
+    const char *title; ///< in words
     bool holds;
     const char *source; ///< where its threshold comes from, with grade
     const char *alarm;  ///< what can set it off wrongly
@@ -241,9 +244,9 @@ struct survey_limits survey_limits_usual(void);
 
 /// What surrounds a plant record beyond its own fields; one for each record, or NULL.
 struct record_place {
-    int64_t plot_id;         ///< plot as written; 0: not written
-    const char *cell, *tag;  ///< as written; NULL: not written
-    int64_t number;          ///< INT_UNKNOWN: not written
+    int64_t plot_id;        ///< plot as written; 0: not written
+    const char *cell, *tag; ///< as written; NULL: not written
+    int64_t number;         ///< INT_UNKNOWN: not written
     long file_row;
 };
 /// Check `n` new plant records against the earlier ones in `ground` and against each other. Doubts come in order of row, then
@@ -276,14 +279,14 @@ struct import_options {
 };
 /// A row held for a decision: not changed, not dropped.
 struct held {
-    struct held_row row;   ///< ready to be stored: row_number, kind, raw, parsed, reason, state
-    void *record;          ///< as understood, a struct of result.noun; its plant or visit may be unknown
-    struct doubt *doubts;  ///< every reason
+    struct held_row row;  ///< ready to be stored: row_number, kind, raw, parsed, reason, state
+    void *record;         ///< as understood, a struct of result.noun; its plant or visit may be unknown
+    struct doubt *doubts; ///< every reason
     size_t n_doubts;
 };
 struct import_result {
     enum record_kind kind;
-    enum noun noun;            ///< of `ready` and of held records
+    enum noun noun; ///< of `ready` and of held records
     char sha256[65];
     const struct import *same; ///< an earlier import of the very same bytes, or NULL
     size_t file_rows;          ///< rows below the headings
@@ -292,17 +295,17 @@ struct import_result {
     /// read = ready + held + refused + empty + zero. Empty: a census before the plant was there, or not measured; zero:
     /// a wildlife row that says nothing was seen, for which the look stands.
     size_t n_ready, n_held, n_refused, n_empty, n_zero;
-    void *ready;               ///< n_ready structs of `noun`
+    void *ready;                 ///< n_ready structs of `noun`
     struct record_place *places; ///< of each ready row
     struct held *held;
-    struct failure *refused;   ///< file, row, column, sentence and remedy of each
-    struct plant *plants;      ///< new ones, referred to as plant_id −(index + 1)
+    struct failure *refused; ///< file, row, column, sentence and remedy of each
+    struct plant *plants;    ///< new ones, referred to as plant_id −(index + 1)
     size_t n_plants;
-    struct visit *visits;      ///< new ones, referred to as visit_id −(index + 1)
+    struct visit *visits; ///< new ones, referred to as visit_id −(index + 1)
     size_t n_visits;
     struct wildlife_visit *looks; ///< wildlife: the looks, referred to as wildlife_visit_id −(index + 1)
     size_t n_looks;
-    struct doubt *remarks;     ///< what does not hold a row: row is an index into `ready`, or NO_ROW
+    struct doubt *remarks; ///< what does not hold a row: row is an index into `ready`, or NO_ROW
     size_t n_remarks;
     struct question *questions;
     size_t n_questions;
@@ -325,10 +328,10 @@ struct plant_key {
 };
 struct plant_found {
     enum plant_match match;
-    const struct plant *plant;    ///< MATCH_ONE; MATCH_DISAGREES: the one by tag
-    const struct plant *other;    ///< MATCH_DISAGREES: the one by square and number
-    const char *words;            ///< why not, and the nearest candidates by name
-    const struct plant *near[3];  ///< nearest candidates
+    const struct plant *plant;   ///< MATCH_ONE; MATCH_DISAGREES: the one by tag
+    const struct plant *other;   ///< MATCH_DISAGREES: the one by square and number
+    const char *words;           ///< why not, and the nearest candidates by name
+    const struct plant *near[3]; ///< nearest candidates
     size_t n_near;
 };
 /// By tag within the plot (else the site, else all); by plot, square and number; both must agree where both are given.
@@ -358,26 +361,26 @@ enum outcome survey_row_from_json(enum noun noun, const json_t *json, struct are
 
 /// Digit preference of one observer's heights below 2 m, read to 1 cm.
 struct heaping {
-    size_t n;          ///< readings
-    size_t on_five;    ///< ending in 0 or 5
-    size_t on_ten;     ///< ending in 0
-    double index;      ///< Whipple's index: 100 none, 500 all on 0 or 5
-    double p_value;    ///< chance of as many or more with no preference (binomial, 1/5)
-    bool heaped;       ///< n ≥ 20, index ≥ 175 and p < 0.001
+    size_t n;       ///< readings
+    size_t on_five; ///< ending in 0 or 5
+    size_t on_ten;  ///< ending in 0
+    double index;   ///< Whipple's index: 100 none, 500 all on 0 or 5
+    double p_value; ///< chance of as many or more with no preference (binomial, 1/5)
+    bool heaped;    ///< n ≥ 20, index ≥ 175 and p < 0.001
 };
 /// Heights that are not whole centimetres are rounded; those of 2 m and more are left out (5 cm steps are allowed there).
 struct heaping heaping_of(const double *height_cm, size_t n);
 
 /// Agreement of two blind measurements of the same plants (F46, T70).
 struct agreement {
-    size_t n, same;            ///< pairs with both states, and those that agree
-    double kappa;              ///< Cohen 1960; NaN if not defined
-    size_t n_height;           ///< pairs with both heights
-    double height_mean_cm;     ///< mean of second minus first
-    double height_sd_cm;       ///< standard deviation of the differences
+    size_t n, same;                       ///< pairs with both states, and those that agree
+    double kappa;                         ///< Cohen 1960; NaN if not defined
+    size_t n_height;                      ///< pairs with both heights
+    double height_mean_cm;                ///< mean of second minus first
+    double height_sd_cm;                  ///< standard deviation of the differences
     double height_low_cm, height_high_cm; ///< limits of agreement: mean ± 1.96 SD (Bland & Altman 1986)
-    size_t height_within;      ///< pairs within 5 cm or 5 %
-    size_t n_diameter, diameter_within; ///< pairs with both diameters; within 1 mm
+    size_t height_within;                 ///< pairs within 5 cm or 5 %
+    size_t n_diameter, diameter_within;   ///< pairs with both diameters; within 1 mm
 };
 struct agreement agreement_of(const struct plant_record *first, const struct plant_record *second, size_t n);
 

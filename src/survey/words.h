@@ -9,7 +9,7 @@ char *text_fold(const char *text, struct arena *arena);
 
 /// A field a column can fill, with its headings.
 struct field_words {
-    unsigned kinds;      ///< bit 1 << record_kind
+    unsigned kinds; ///< bit 1 << record_kind
     struct import_field field;
     const char *noun_field; ///< where the value goes; NULL for keys
     const char *headings;   ///< folded, parted by |

@@ -85,8 +85,13 @@ const char *unit_choices(const char *want, const char *field)
         return "%|g/kg";
     static const struct {
         const char *want, *choices;
-    } open[] = {{"cm", "mm|cm|m"}, {"mm", "mm|cm|m"}, {"MPa", "MPa|kPa"}, {"g/cm3", "g/cm3|kg/m3"}, {"degC", "degC|degF|0.1 degC"},
-                {"m/s", "m/s|km/h"}, {"MJ/m2", "MJ/m2|J/cm2|W/m2"}};
+    } open[] = {{"cm", "mm|cm|m"},
+                {"mm", "mm|cm|m"},
+                {"MPa", "MPa|kPa"},
+                {"g/cm3", "g/cm3|kg/m3"},
+                {"degC", "degC|degF|0.1 degC"},
+                {"m/s", "m/s|km/h"},
+                {"MJ/m2", "MJ/m2|J/cm2|W/m2"}};
     for (size_t i = 0; i < sizeof open / sizeof *open; i++)
         if (strcmp(open[i].want, want) == 0)
             return open[i].choices;
@@ -102,8 +107,9 @@ bool cell_says_nothing(const char *text)
     size_t n = strlen(text);
     while (n > 0 && isspace((unsigned char)text[n - 1]))
         n--;
-    static const char *const nothing[] = {"na", "n/a", "n.a.", "nan", "null", "none", "-", "--", "\342\200\223", "\342\200\224", "?", ".", "k.a.", "k. a.",
-                                          "nd", "n.d.", "#n/a", "#na", "#nv", "nvt", "n.v.t.", "(blank)"};
+    static const char *const nothing[] = {"na",           "n/a",          "n.a.", "nan", "null",   "none",   "-",  "--",
+                                          "\342\200\223", "\342\200\224", "?",    ".",   "k.a.",   "k. a.",  "nd", "n.d.",
+                                          "#n/a",         "#na",          "#nv",  "nvt", "n.v.t.", "(blank)"};
     for (size_t i = 0; i < sizeof nothing / sizeof *nothing; i++)
         if (n == strlen(nothing[i]) && strncasecmp(text, nothing[i], n) == 0)
             return true;
@@ -272,12 +278,22 @@ static const struct {
     int list;
     const char *value, *words;
 } values[] = {
-    {WORDS_STATUS, "alive", "alive|a|live|living|green|ok|healthy|good|present|vivant|vivante|vif|en vie|bon|lebend|lebendig|lebt|vital|gesund|levend|leeft|gezond|vivo|viva"},
-    {WORDS_STATUS, "alive_dieback", "alive dieback|dieback|die back|alive with dieback|deperissant|deperissement|cime seche|ruckgang|zurucktrocknend|wipfeldurr|teilweise abgestorben|zopftrocken|topsterfte|kwijnend|declining"},
-    {WORDS_STATUS, "resprouting", "resprouting|resprout|resprouted|resprout from base|rejet|rejets|repousse|stockausschlag|neuaustrieb|wiederaustrieb|treibt wieder aus|uitloper|hergroei|loopt weer uit"},
-    {WORDS_STATUS, "dead_standing", "dead standing|dead|d|died|standing dead|mort|morte|mort sur pied|seche|tot|abgestorben|eingegangen|stehend tot|dood|afgestorven|muerto|muerta"},
+    {WORDS_STATUS, "alive",
+     "alive|a|live|living|green|ok|healthy|good|present|vivant|vivante|vif|en "
+     "vie|bon|lebend|lebendig|lebt|vital|gesund|levend|leeft|gezond|vivo|viva"},
+    {WORDS_STATUS, "alive_dieback",
+     "alive dieback|dieback|die back|alive with dieback|deperissant|deperissement|cime seche|ruckgang|zurucktrocknend|wipfeldurr|teilweise "
+     "abgestorben|zopftrocken|topsterfte|kwijnend|declining"},
+    {WORDS_STATUS, "resprouting",
+     "resprouting|resprout|resprouted|resprout from base|rejet|rejets|repousse|stockausschlag|neuaustrieb|wiederaustrieb|treibt wieder "
+     "aus|uitloper|hergroei|loopt weer uit"},
+    {WORDS_STATUS, "dead_standing",
+     "dead standing|dead|d|died|standing dead|mort|morte|mort sur pied|seche|tot|abgestorben|eingegangen|stehend "
+     "tot|dood|afgestorven|muerto|muerta"},
     {WORDS_STATUS, "missing", "missing|gone|lost|absent|manquant|manquante|disparu|fehlt|fehlend|verschwunden|weg|verdwenen|ontbreekt"},
-    {WORDS_STATUS, "not_found", "not found|nf|unfound|not located|introuvable|non trouve|pas trouve|non retrouve|nicht gefunden|nicht auffindbar|niet gevonden|niet teruggevonden"},
+    {WORDS_STATUS, "not_found",
+     "not found|nf|unfound|not located|introuvable|non trouve|pas trouve|non retrouve|nicht gefunden|nicht auffindbar|niet gevonden|niet "
+     "teruggevonden"},
     {WORDS_STATUS, "removed", "removed|taken out|enleve|retire|arrache|entfernt|verwijderd|weggehaald"},
     {WORDS_STATUS, "replaced", "replaced|remplace|ersetzt|nachgepflanzt|vervangen|ingeboet"},
     {WORDS_TRUTH, "yes", "yes|y|true|oui|o|vrai|ja|j|wahr|waar|si|x"},
@@ -287,18 +303,21 @@ static const struct {
     {WORDS_DAMAGE_AGENT, "waterlogging", "waterlogging|wet|flooded|engorgement|staunasse|vernassung|wateroverlast"},
     {WORDS_DAMAGE_AGENT, "frost_salt", "frost salt|frost|salt|gel|sel|salz|streusalz|vorst|zout"},
     {WORDS_DAMAGE_AGENT, "wind", "wind|storm|vent|sturm|storm damage"},
-    {WORDS_DAMAGE_AGENT, "browse_deer", "browse deer|deer|browsing|browsed|chevreuil|cerf|abroutissement|reh|rehverbiss|verbiss|wildverbiss|ree|wildvraat|vraat"},
+    {WORDS_DAMAGE_AGENT, "browse_deer",
+     "browse deer|deer|browsing|browsed|chevreuil|cerf|abroutissement|reh|rehverbiss|verbiss|wildverbiss|ree|wildvraat|vraat"},
     {WORDS_DAMAGE_AGENT, "browse_rabbit", "browse rabbit|rabbit|rabbits|hare|lapin|lievre|kaninchen|hase|konijn|haas"},
     {WORDS_DAMAGE_AGENT, "vole_bark", "vole bark|vole|voles|bark gnawing|campagnol|wuhlmaus|maus|mausefrass|woelmuis|muizen"},
     {WORDS_DAMAGE_AGENT, "insect", "insect|insects|insecte|insectes|insekt|insekten|insektenfrass"},
     {WORDS_DAMAGE_AGENT, "fungal", "fungal|fungus|mildew|champignon|oidium|pilz|mehltau|schimmel|meeldauw"},
-    {WORDS_DAMAGE_AGENT, "mower_strimmer", "mower strimmer|mower|strimmer|mowing|tondeuse|debroussailleuse|maher|freischneider|mahschaden|maaier|bosmaaier|maaischade"},
+    {WORDS_DAMAGE_AGENT, "mower_strimmer",
+     "mower strimmer|mower|strimmer|mowing|tondeuse|debroussailleuse|maher|freischneider|mahschaden|maaier|bosmaaier|maaischade"},
     {WORDS_DAMAGE_AGENT, "vandal_snapped", "vandal snapped|snapped|broken|casse|abgebrochen|gebrochen|afgebroken|geknakt"},
     {WORDS_DAMAGE_AGENT, "vandal_pulled", "vandal pulled|pulled|pulled out|arrache par vandalisme|herausgerissen|ausgerissen|uitgetrokken"},
     {WORDS_DAMAGE_AGENT, "vandal_burnt", "vandal burnt|burnt|burned|fire|brule|verbrannt|feuer|verbrand|brand"},
     {WORDS_DAMAGE_AGENT, "trampling", "trampling|trampled|pietinement|zertreten|tritt|vertrapt"},
     {WORDS_DAMAGE_AGENT, "dog", "dog|chien|hund|hond"},
-    {WORDS_DAMAGE_AGENT, "competition_shade", "competition shade|shade|competition|concurrence|ombre|konkurrenz|schatten|concurrentie|schaduw|suppressed"},
+    {WORDS_DAMAGE_AGENT, "competition_shade",
+     "competition shade|shade|competition|concurrence|ombre|konkurrenz|schatten|concurrentie|schaduw|suppressed"},
     {WORDS_DAMAGE_AGENT, "tag_damage", "tag damage|girdled by tag"},
     {WORDS_DAMAGE_AGENT, "damage_unlisted", "damage unlisted|unknown|other|autre|inconnu|unbekannt|sonstige|onbekend|anders"},
     {WORDS_DAMAGE_PART, "leaves", "leaves|leaf|feuilles|blatter|laub|blad|bladeren"},
@@ -313,7 +332,8 @@ static const struct {
     {WORDS_PH_METHOD, "water", "water|h2o|eau|wasser|ph h2o"},
     {WORDS_PH_METHOD, "calcium_chloride", "calcium chloride|cacl2|ph cacl2|calciumchlorid|chlorure de calcium"},
     {WORDS_PH_METHOD, "potassium_chloride", "potassium chloride|kcl|ph kcl|kaliumchlorid"},
-    {WORDS_CARBON_METHOD, "dry_combustion", "dry combustion|combustion|elemental analyser|cn analyser|combustion seche|trockene verbrennung|elementaranalyse|droge verbranding"},
+    {WORDS_CARBON_METHOD, "dry_combustion",
+     "dry combustion|combustion|elemental analyser|cn analyser|combustion seche|trockene verbrennung|elementaranalyse|droge verbranding"},
     {WORDS_CARBON_METHOD, "loss_on_ignition", "loss on ignition|loi|perte au feu|gluhverlust|gloeiverlies"},
     {WORDS_CARBON_METHOD, "wet_oxidation", "wet oxidation|walkley black|nasse oxidation|natte oxidatie"},
     {WORDS_TIME_POINT, "before_works", "before works|t 1|t1 before|before|baseline|avant travaux|vor den arbeiten|voor de werken"},
@@ -368,7 +388,8 @@ static const struct {
     {WORDS_WILDLIFE_GROUP, "birds", "birds|bird|oiseaux|vogel|vogels"},
     {WORDS_WILDLIFE_GROUP, "bats", "bats|bat|chauves souris|fledermause|vleermuizen"},
     {WORDS_WILDLIFE_GROUP, "small_mammals", "small mammals|mammals|petits mammiferes|kleinsauger|zoogdieren|hedgehog"},
-    {WORDS_WILDLIFE_GROUP, "litter_animals", "litter animals|litter|litter invertebrates|litiere|streutiere|strooisel|woodlice|hand search"},
+    {WORDS_WILDLIFE_GROUP, "litter_animals",
+     "litter animals|litter|litter invertebrates|litiere|streutiere|strooisel|woodlice|hand search"},
     {WORDS_WILDLIFE_GROUP, "field_layer", "field layer|plants|vegetation|flora|krautschicht|kruidlaag"},
     {WORDS_WILDLIFE_GROUP, "fungi", "fungi|fungus|champignons|pilze|paddenstoelen"},
     {WORDS_WILDLIFE_GROUP, "phenology", "phenology|phenologie|fenologie"},
@@ -383,7 +404,8 @@ static bool heading_asks(const char *heading, const char *words)
 int cell_word_find(enum word_list list, const char *folded, const char *folded_heading)
 {
     if (list == WORDS_STATUS) { /* yes and no mean something only under "alive?" or "dead?" */
-        bool alive = heading_asks(folded_heading, "alive|live|living|survived|vivant|en vie|lebt|lebend|levend|leeft|alive y n|alive yes no");
+        bool alive =
+            heading_asks(folded_heading, "alive|live|living|survived|vivant|en vie|lebt|lebend|levend|leeft|alive y n|alive yes no");
         bool dead = heading_asks(folded_heading, "dead|mort|tot|dood|died");
         int yes = listed("1", folded) ? 2 : listed("0", folded) ? 1 : cell_word_find(WORDS_TRUTH, folded, NULL);
         if ((alive || dead) && yes > 0)

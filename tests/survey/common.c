@@ -5,11 +5,13 @@
 
 enum { ROWS = 8, COLUMNS = 8, NUMBERS = 2, PLANTS = ROWS * COLUMNS * NUMBERS };
 
-static const char *const species[] = {"Quercus robur", "Betula pendula", "Alnus glutinosa", "Corylus avellana", "Prunus avium", "Prunus padus"};
+static const char *const species[] = {"Quercus robur",    "Betula pendula", "Alnus glutinosa",
+                                      "Corylus avellana", "Prunus avium",   "Prunus padus"};
 static const struct survey_name known_names[] = {
-    {"Quercus robur", "Quercus robur"}, {"Quercus pedunculata", "Quercus robur"}, {"Betula pendula", "Betula pendula"}, {"Betula alba", "Betula pendula"},
-    {"Alnus glutinosa", "Alnus glutinosa"}, {"Corylus avellana", "Corylus avellana"}, {"Prunus avium", "Prunus avium"}, {"Prunus padus", "Prunus padus"},
-    {"Frangula alnus", "Frangula alnus"}, {"Cornus sanguinea", "Cornus sanguinea"}, {"Acer campestre", "Acer campestre"}};
+    {"Quercus robur", "Quercus robur"},       {"Quercus pedunculata", "Quercus robur"}, {"Betula pendula", "Betula pendula"},
+    {"Betula alba", "Betula pendula"},        {"Alnus glutinosa", "Alnus glutinosa"},   {"Corylus avellana", "Corylus avellana"},
+    {"Prunus avium", "Prunus avium"},         {"Prunus padus", "Prunus padus"},         {"Frangula alnus", "Frangula alnus"},
+    {"Cornus sanguinea", "Cornus sanguinea"}, {"Acer campestre", "Acer campestre"}};
 
 struct town *town_make(void)
 {
@@ -56,8 +58,17 @@ struct town *town_make(void)
         }
     town->room = 20000;
     town->records = arena_array(a, town->room, sizeof *town->records);
-    town->ground = (struct survey_ground){.sites = sites, .n_sites = 2, .plots = plots, .n_plots = 3, .plants = town->plants, .n_plants = 2 * PLANTS, .visits = visits,
-                                          .n_visits = 4, .records = town->records, .names = known_names, .n_names = sizeof known_names / sizeof *known_names};
+    town->ground = (struct survey_ground){.sites = sites,
+                                          .n_sites = 2,
+                                          .plots = plots,
+                                          .n_plots = 3,
+                                          .plants = town->plants,
+                                          .n_plants = 2 * PLANTS,
+                                          .visits = visits,
+                                          .n_visits = 4,
+                                          .records = town->records,
+                                          .names = known_names,
+                                          .n_names = sizeof known_names / sizeof *known_names};
     return town;
 }
 
