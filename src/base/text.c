@@ -163,6 +163,8 @@ void number_write(double x, char out[40])
         if (strtod(out, NULL) == x)
             break;
     }
+    if (fabs(x) >= 1 && fabs(x) < 1e15 && strchr(out, 'e') != NULL)
+        snprintf(out, 40, "%.0f", x); /* 30, not 3e+01: only whole numbers come here */
     point_for_comma(out);
 }
 

@@ -130,9 +130,25 @@ static void uuids_are_marked_and_repeatable(void **state)
     assert_false(uuid_read("not-a-uuid", &back));
 }
 
+static void whole_numbers_are_written_without_an_exponent(void **state)
+{
+    (void)state;
+    const struct {
+        double x;
+        const char *text;
+    } cases[] = {{30, "30"},      {-1200, "-1200"}, {400000, "400000"},      {0.5, "0.5"},
+                 {1e15, "1e+15"}, {1e-7, "1e-07"},  {123456.75, "123456.75"}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        char out[40];
+        number_write(cases[i].x, out);
+        assert_string_equal(out, cases[i].text);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(whole_numbers_are_written_without_an_exponent),
         cmocka_unit_test(dates_go_there_and_back),
         cmocka_unit_test(numbers_round_trip_under_a_comma_locale),
         cmocka_unit_test(philox_gives_its_published_answers),
