@@ -58,6 +58,7 @@ enum outcome map_ways(struct map_job *job, const char *from, struct failure *why
 {
     struct crs_info info;
     map_ways_close(job);
+    job->accuracy_said = false;
     enum outcome outcome = crs_describe(from, job->arena, &info, why);
     if (outcome != OUTCOME_OK)
         return outcome;
@@ -233,6 +234,23 @@ static bool swap_would_fit(struct map_job *job, const struct shape *raw)
         return false;
     struct box at = {middle[0], middle[1], middle[0], middle[1]};
     return away_m(&at, &site) <= job->wish.near_most_m;
+}
+
+/* Said once a layer: how far out the change of reference system may be. */
+static void accuracy_say(struct map_job *job, const struct shape *raw)
+{
+    char words[300];
+    struct box box = shape_box(raw);
+    double accuracy = crs_way_accuracy_m(job->way, box.x_least, box.y_least, words, sizeof words);
+    if (job->accuracy_said || accuracy < 0.5)
+        return;
+    job->accuracy_said = true;
+    if (is_known(accuracy))
+        say(job->arena, &job->out->said, &job->out->n_said, "The change from “%s” to “%s” holds to about %.1f m (%s).", job->out->from_crs,
+            job->to_info.name, accuracy, words);
+    else if (strcmp(job->out->from_crs, job->to_info.name) != 0)
+        say(job->arena, &job->out->said, &job->out->n_said, "How well the change from “%s” to “%s” holds is not stated (%s).",
+            job->out->from_crs, job->to_info.name, words);
 }
 
 /* Move into the programme's system; refuse what lies outside its area of use or far from the site. */
@@ -556,6 +574,7 @@ enum outcome map_take(struct map_job *job, OGRGeometryH geometry, struct map_fea
     }
     if (!moved(job, &raw, &shape, feature))
         return OUTCOME_OK;
+    accuracy_say(job, &raw);
     if (job->wish.use == MAP_BOUNDARY && shape.kind == SHAPE_POINTS) {
         map_refuse(feature, "Draw an outline, or bring the points in as constraints.", "It is a point, and a boundary has to be an area.");
         return OUTCOME_OK;

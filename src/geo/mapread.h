@@ -16,6 +16,7 @@ struct map_job {
     struct crs_info to_info;
     struct crs_way *way, *globe; ///< of the present layer: to the programme, and to longitude and latitude
     const char *from;            ///< reference system of the present layer
+    bool accuracy_said;          ///< whether the accuracy of the present layer's way was said
     bool from_degrees;           ///< whether the present layer is in degrees
 };
 
