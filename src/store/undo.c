@@ -184,22 +184,31 @@ static enum outcome take_back(struct store *store, const struct logged *log, siz
     return outcome;
 }
 
-/* A living row that refers to a deleted one by this field, where the new step touched either; 0: none. */
+/* A living row that refers to a deleted one by this field, where the new step touched either; 0: none. Most fields are
+ * cleared by two questions that an index answers at once: does anything refer by it, is anything it leads to deleted. */
 static enum outcome dangling(struct store *store, int owner, const struct field *field, int64_t *id, struct failure *why)
 {
     const char *table = noun_infos[owner].name, *target = noun_infos[field->target].name;
     long long step = (long long)store->step;
-    enum outcome outcome =
-        sql_integer(store, id, 0, why,
-                    "SELECT o.fid FROM spinney_change c CROSS JOIN \"%w\" o ON o.fid = c.row_id JOIN \"%w\" t ON t.fid = o.\"%w\""
-                    " WHERE c.step_id = %lld AND c.noun = %Q AND o.deleted_at IS NULL AND t.deleted_at IS NOT NULL LIMIT 1",
-                    table, target, field->name, step, table);
-    if (outcome != OUTCOME_OK || *id != 0)
+    int64_t used = 0, dead = 0;
+    enum outcome outcome = sql_integer(store, &used, 0, why, "SELECT 1 FROM \"%w\" WHERE \"%w\" IS NOT NULL LIMIT 1", table, field->name);
+    if (outcome == OUTCOME_OK)
+        outcome = sql_integer(store, &dead, 0, why, "SELECT 1 FROM \"%w\" WHERE deleted_at IS NOT NULL LIMIT 1", target);
+    if (outcome != OUTCOME_OK || used == 0 || dead == 0)
         return outcome;
-    return sql_integer(store, id, 0, why,
-                       "SELECT o.fid FROM spinney_change c CROSS JOIN \"%w\" t ON t.fid = c.row_id CROSS JOIN \"%w\" o ON o.\"%w\" = t.fid"
-                       " WHERE c.step_id = %lld AND c.noun = %Q AND t.deleted_at IS NOT NULL AND o.deleted_at IS NULL LIMIT 1",
-                       target, table, field->name, step, target);
+    if (store->touched[owner])
+        outcome = sql_integer(
+            store, id, 0, why,
+            "SELECT o.fid FROM spinney_change c CROSS JOIN \"%w\" o ON o.fid = c.row_id CROSS JOIN \"%w\" t ON t.fid = o.\"%w\""
+            " WHERE c.step_id = %lld AND c.noun = %Q AND c.kind <> 'deleted' AND o.deleted_at IS NULL AND t.deleted_at IS NOT NULL LIMIT 1",
+            table, target, field->name, step, table);
+    if (outcome != OUTCOME_OK || *id != 0 || !store->touched[field->target])
+        return outcome;
+    return sql_integer(
+        store, id, 0, why,
+        "SELECT o.fid FROM spinney_change c CROSS JOIN \"%w\" t ON t.fid = c.row_id CROSS JOIN \"%w\" o ON o.\"%w\" = t.fid"
+        " WHERE c.step_id = %lld AND c.noun = %Q AND c.kind = 'deleted' AND t.deleted_at IS NOT NULL AND o.deleted_at IS NULL LIMIT 1",
+        target, table, field->name, step, target);
 }
 
 static enum outcome references_hold(struct store *store, int64_t step, struct failure *why)
