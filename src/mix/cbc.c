@@ -57,7 +57,7 @@ static bool cbc_run(int model, int answer, int log, double seconds, double gap)
                     (char[]){"/proc/self/fd/3"},
                     (char[]){"-sec"},
                     limit,
-                    (char[]){"-ratioGap"},
+                    (char[]){"-allowableGap"},
                     ratio,
                     (char[]){"-threads"},
                     (char[]){"0"},

@@ -88,6 +88,7 @@ struct solution {
     bool cancelled;
     const char *solver;
 };
+/// `gap` is absolute, in units of the objective.
 enum outcome mip_glpk(const struct mip *mip, double seconds, double gap, const struct progress *progress, struct arena *arena,
                       struct solution *out, struct failure *why);
 /// Through the program `cbc` as a child; *there is false if it is not installed.

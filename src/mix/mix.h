@@ -53,7 +53,7 @@ struct mix_settings {
     double weight_price;     ///< plants per unit of money
     /* Effort. */
     double seconds; ///< limit of time; an answer that was cut short says so
-    double gap;     ///< relative gap at which the search may stop; 0: proven best
+    double gap;     ///< plants short of the best, per plant planted, at which the search may stop; 0: proven best
 };
 /// Defaults for a dense plot: trade.md T05 to T08, graded common practice.
 struct mix_settings mix_settings_dense(int64_t total);
@@ -78,7 +78,7 @@ struct mix_result {
     int64_t *plants;  ///< [n_plots × n_species], plot by plot
     double objective; ///< value of what was aimed at; smaller is better
     double bound;     ///< nothing better than this exists
-    double gap;       ///< (objective − bound) / max(1, |objective|)
+    double gap;       ///< (objective − bound) / plants of all plots: how far from the best it may be, per plant
     int64_t species_used;
     double shannon;    ///< of the counts, in nats, exact
     double off_target; ///< plants away from the composition aimed at; NaN none was

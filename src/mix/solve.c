@@ -11,7 +11,7 @@
 /// What the callback shares with the search.
 struct searching {
     const struct progress *progress;
-    double bound;
+    double bound, gap; ///< gap: absolute
     bool cancelled;
 };
 
@@ -21,6 +21,9 @@ static void on_node(glp_tree *tree, void *info)
     int best = glp_ios_best_node(tree);
     if (best != 0)
         searching->bound = glp_ios_node_bound(tree, best);
+    if (glp_ios_reason(tree) == GLP_ISELECT && best != 0 && searching->gap > 0 && glp_mip_status(glp_ios_get_prob(tree)) == GLP_FEAS &&
+        glp_mip_obj_val(glp_ios_get_prob(tree)) - searching->bound <= searching->gap)
+        glp_ios_terminate(tree);
     if (glp_ios_reason(tree) == GLP_ISELECT && !progress_tell(searching->progress, 0.5, "searching for the best mix")) {
         searching->cancelled = true;
         glp_ios_terminate(tree);
@@ -90,8 +93,7 @@ static void on_error(void *info)
 }
 
 /* Between setjmp and the end nothing of ours is held but the arena, which survives; GLPK's memory is freed whole. */
-static bool glpk_run(const struct mip *g, double seconds, double gap, struct searching *searching, struct arena *arena,
-                     struct solution *out)
+static bool glpk_run(const struct mip *g, double seconds, struct searching *searching, struct arena *arena, struct solution *out)
 {
     if (setjmp(glpk_broke) != 0) {
         glp_error_hook(NULL, NULL);
@@ -110,7 +112,6 @@ static bool glpk_run(const struct mip *g, double seconds, double gap, struct sea
     control.bt_tech = GLP_BT_BLB;
     control.mir_cuts = GLP_ON;
     control.cov_cuts = GLP_ON;
-    control.mip_gap = gap;
     control.tm_lim = seconds >= 2000000 ? INT32_MAX : (int)(1000 * seconds);
     control.cb_func = on_node;
     control.cb_info = searching;
@@ -124,14 +125,14 @@ static bool glpk_run(const struct mip *g, double seconds, double gap, struct sea
 enum outcome mip_glpk(const struct mip *mip, double seconds, double gap, const struct progress *progress, struct arena *arena,
                       struct solution *out, struct failure *why)
 {
-    struct searching searching = {.progress = progress, .bound = -DBL_MAX};
+    struct searching searching = {.progress = progress, .bound = -DBL_MAX, .gap = gap};
     *out = (struct solution){.state = SOLVE_IMPOSSIBLE, .bound = -DBL_MAX};
     out->solver = arena_print(arena, "GLPK %s", glp_version());
     if (mip->impossible)
         return OUTCOME_OK;
     if (mip->n_cols > 2000000 || mip->n_terms > 20000000)
         return fail(why, OUTCOME_USAGE, "The programme is too large: %zu columns.", mip->n_cols);
-    if (!glpk_run(mip, seconds, gap, &searching, arena, out)) {
+    if (!glpk_run(mip, seconds, &searching, arena, out)) {
         fail(why, OUTCOME_SYSTEM, "The solver GLPK broke down on this mix.");
         return failure_remedy(why, "Try with fewer rules; this is a fault to report.");
     }
@@ -188,12 +189,15 @@ enum outcome problem_solve(struct problem *problem, struct arena *arena, struct 
                                .gap = unknown_real()};
     struct mip *g = mip_build(problem, false, arena);
     struct solution solution;
-    bool there = false, shared = problem->n_plots > 1;
+    bool there = false, bundled = problem->bundle != NULL;
     enum outcome outcome = OUTCOME_OK;
-    if (shared && !g->impossible && g->n_cols > 1500)
-        outcome = mip_cbc(g, problem->seconds, problem->gap, arena, &there, &solution, why);
+    double total = 0;
+    for (size_t p = 0; p < problem->n_plots; p++)
+        total += (double)problem->plots[p].total;
+    if (!g->impossible && (bundled || problem->n_plots > 1) && g->n_cols > 1000)
+        outcome = mip_cbc(g, problem->seconds, problem->gap * total, arena, &there, &solution, why);
     if (outcome == OUTCOME_OK && !there)
-        outcome = mip_glpk(g, problem->seconds, problem->gap, problem->progress, arena, &solution, why);
+        outcome = mip_glpk(g, problem->seconds, problem->gap * total, problem->progress, arena, &solution, why);
     if (outcome != OUTCOME_OK)
         return outcome;
     if (solution.cancelled)
@@ -213,16 +217,16 @@ enum outcome problem_solve(struct problem *problem, struct arena *arena, struct 
     result_describe(problem, out);
     out->objective = problem_value(problem, out->plants, out->ordered);
     out->bound = fmin(solution.bound, out->objective);
-    out->gap = (out->objective - out->bound) / fmax(1, fabs(out->objective));
+    out->gap = (out->objective - out->bound) / total;
     bool best = solution.state == SOLVE_BEST || out->gap <= problem->gap + 1e-9;
     out->state = best ? MIX_BEST : MIX_FOUND;
     if (best && problem->gap <= 0)
         out->proof = "Proven: no mix within these wishes comes closer to what was aimed at.";
     else if (best)
-        out->proof = arena_print(arena, "Proven to lie within %.3g %% of the best there can be.", 100 * problem->gap);
+        out->proof = arena_print(arena, "Proven to lie within %.3g plants in 100 of the best there can be.", 100 * problem->gap);
     else
         out->proof =
-            arena_print(arena, "The best found in %.3g s; what was aimed at could be met better by %.3g plants at the most (%.3g %%).",
+            arena_print(arena, "The best found in %.3g s; it may fall short of the best there can be by up to %.3g plants (%.3g in 100).",
                         problem->seconds, out->objective - out->bound, 100 * out->gap);
     return OUTCOME_OK;
 }
