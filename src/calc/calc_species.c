@@ -234,7 +234,7 @@ static enum outcome rank_run(const json_t *in, json_t *result, struct failure *w
     return outcome;
 }
 
-/* ---- clay_zone ---- */
+/* ---- species_clay_zone ---- */
 
 static const struct calc_value zone_in[] = {
     {"name", "", CALC_WORD, false, "species; or give demand and height"},
@@ -334,7 +334,7 @@ static enum outcome rule_run(const json_t *in, json_t *result, struct failure *w
     return outcome;
 }
 
-/* ---- constancy ---- */
+/* ---- species_constancy ---- */
 
 static const struct calc_value constancy_in[] = {
     {"stands", "", CALC_WORDS, true, "stand of each record"},
@@ -475,9 +475,9 @@ const struct calc calc_species[] = {
     CALC(species_verdict, "What speaks for and against a species at a place", "docs/methods/species.md", verdict),
     CALC(community_rank, "Reference communities ranked by match to the ground",
          "Rodwell 1991 (constancy), EIVE 1.0 (envelopes); pH ranges from memory", rank),
-    CALC(constancy, "Constancy classes from relevés", "Braun-Blanquet's classes I to V of 20 % each", constancy),
-    CALC(clay_zone, "Reach of a species on shrinkable clay", "NHBC Standards chapter 4.2: 1.25, 0.75, 0.5 × mature height", zone),
-    CALC(reaction_of_ph, "Reaction on the indicator scale from pH", "line through the library's communities; their pH from memory",
+    CALC(species_constancy, "Constancy classes from relevés", "Braun-Blanquet's classes I to V of 20 % each", constancy),
+    CALC(species_clay_zone, "Reach of a species on shrinkable clay", "NHBC Standards chapter 4.2: 1.25, 0.75, 0.5 × mature height", zone),
+    CALC(species_reaction_of_ph, "Reaction on the indicator scale from pH", "line through the library's communities; their pH from memory",
          reaction),
     CALC(diversity_rule, "Shares over 10 % species, 20 % genus, 30 % family", "Santamour 1990, Proc. 7th Conf. METRIA: 57–65", rule),
     CALC(open_ground, "Whether open ground calls for an ecologist before planting",
