@@ -3,6 +3,7 @@
 #include "calc/calc_rooms.h"
 #include "ground/ground.h"
 #include <math.h>
+#include <stddef.h>
 #include <string.h>
 
 #define COUNT(list) (sizeof(list) / sizeof *(list))
@@ -431,6 +432,102 @@ static enum outcome question_run(const json_t *in, json_t *result, struct failur
     return OUTCOME_OK;
 }
 
+static const struct calc_value statement_in[] = {
+    {"top_cm", "cm", CALC_NUMBERS, true, "upper limits of the layers of one pit"},
+    {"bottom_cm", "cm", CALC_NUMBERS, true, "lower limits"},
+    {"sand_pct", "%", CALC_NUMBERS, false, "sand of each layer; NA for unknown"},
+    {"silt_pct", "%", CALC_NUMBERS, false, "silt"},
+    {"clay_pct", "%", CALC_NUMBERS, false, "clay"},
+    {"density_g_cm3", "g/cm3", CALC_NUMBERS, false, "density of the fine earth"},
+    {"penetration_mpa", "MPa", CALC_NUMBERS, false, "penetration resistance"},
+    {"near_field_capacity", "", CALC_WORD, false, "yes, no or unknown (default), for all layers"},
+    {"stones_pct", "%", CALC_NUMBERS, false, "stones by volume"},
+    {"soc_pct", "%", CALC_NUMBERS, false, "organic carbon"},
+    {"ph", "", CALC_NUMBERS, false, "pH in water"},
+    {"infiltration_mm_h", "mm/h", CALC_NUMBERS, false, "infiltration"},
+    {"table", "", CALC_WORD, false, "of densities, default nrcs_classes"},
+    {"root_depth_m", "m", CALC_NUMBER, false, "default 1"},
+};
+static const struct calc_value statement_out[] = {
+    {"statement", "", CALC_WORD, true, "what limits roots and what to do, in words"},
+    {"loosening", "", CALC_WORD, true, "yes, no or unknown"},
+    {"loosen_to_cm", "cm", CALC_NUMBER, true, "lower limit of the deepest compacted layer"},
+    {"available_mm", "mm", CALC_NUMBER, true, "water held for plants"},
+    {"available_to_m", "m", CALC_NUMBER, true, "depth that this reaches"},
+    {"questions", "", CALC_WORDS, true, "what to ask about the figures"},
+};
+
+static enum outcome statement_fill(const json_t *in, struct arena *arena, struct soil_sample **out, size_t *n_out, struct failure *why)
+{
+    size_t n = 0;
+    (void)calc_numbers(in, "top_cm", arena, &n);
+    struct soil_sample *samples = arena_array(arena, n + 1, sizeof *samples);
+    int truth = word_find(WORDS_TRUTH, calc_word(in, "near_field_capacity", "unknown"));
+    for (size_t i = 0; i < n; i++) {
+        noun_init(NOUN_SOIL_SAMPLE, &samples[i]);
+        samples[i].composite = "Pit";
+        samples[i].ph_method = PH_METHOD_WATER;
+        samples[i].near_field_capacity = truth < 0 ? TRUTH_UNKNOWN : (enum truth)truth;
+    }
+    const struct {
+        const char *name;
+        size_t offset;
+    } columns[] = {
+        {"top_cm", offsetof(struct soil_sample, depth_top_cm)},
+        {"bottom_cm", offsetof(struct soil_sample, depth_bottom_cm)},
+        {"sand_pct", offsetof(struct soil_sample, sand_pct)},
+        {"silt_pct", offsetof(struct soil_sample, silt_pct)},
+        {"clay_pct", offsetof(struct soil_sample, clay_pct)},
+        {"density_g_cm3", offsetof(struct soil_sample, bulk_density_g_cm3)},
+        {"penetration_mpa", offsetof(struct soil_sample, penetration_mpa)},
+        {"stones_pct", offsetof(struct soil_sample, stones_pct)},
+        {"soc_pct", offsetof(struct soil_sample, soc_pct)},
+        {"ph", offsetof(struct soil_sample, ph)},
+        {"infiltration_mm_h", offsetof(struct soil_sample, infiltration_mm_h)},
+    };
+    for (size_t c = 0; c < COUNT(columns); c++) {
+        size_t m = 0;
+        const double *values = calc_numbers(in, columns[c].name, arena, &m);
+        if (m != n && m != 0)
+            return fail(why, OUTCOME_USAGE, "There are %zu values of %s for %zu layers.", m, columns[c].name, n);
+        for (size_t i = 0; i < m; i++)
+            memcpy((char *)&samples[i] + columns[c].offset, &values[i], sizeof(double));
+    }
+    *out = samples;
+    *n_out = n;
+    return OUTCOME_OK;
+}
+
+static enum outcome statement_run(const json_t *in, json_t *result, struct failure *why)
+{
+    struct arena arena = {0};
+    struct soil_sample *samples = NULL;
+    size_t n = 0;
+    struct ground_options options = {.source = DENSITY_NRCS_CLASSES, .root_depth_m = calc_number(in, "root_depth_m", 1)};
+    struct ground_judgement out;
+    enum outcome outcome = density_source_find(calc_word(in, "table", "nrcs_classes"), &options.source)
+                               ? OUTCOME_OK
+                               : fail(why, OUTCOME_USAGE, "There is no such table of densities.");
+    if (outcome == OUTCOME_OK)
+        outcome = statement_fill(in, &arena, &samples, &n, why);
+    if (outcome == OUTCOME_OK)
+        outcome = ground_judge(samples, n, &options, &arena, &out, why);
+    if (outcome == OUTCOME_OK) {
+        const struct ground_pit *pit = &out.pits[0];
+        calc_put_word(result, "statement", pit->statement);
+        calc_put_word(result, "loosening", word_of(WORDS_TRUTH, (int)pit->loosening));
+        calc_put(result, "loosen_to_cm", pit->loosen_to_cm);
+        calc_put(result, "available_mm", pit->available_mm);
+        calc_put(result, "available_to_m", pit->available_to_m);
+        json_t *questions = json_array();
+        for (size_t i = 0; i < out.n_questions; i++)
+            json_array_append_new(questions, json_string(out.questions[i].sentence));
+        json_object_set_new(result, "questions", questions);
+    }
+    arena_clear(&arena);
+    return outcome;
+}
+
 #define TABLE(name) name##_in, COUNT(name##_in), name##_out, COUNT(name##_out), name##_run
 const struct calc calc_ground[] = {
     {"texture_class", "Texture class of fine earth", "USDA Soil Survey Manual, Handbook 18 (2017), ch. 3", TABLE(texture)},
@@ -445,6 +542,8 @@ const struct calc calc_ground[] = {
     {"ph_band", "pH in words", "bands are common practice, no source", ph_in, COUNT(ph_in), band_out, COUNT(band_out), ph_run},
     {"earthworms", "Earthworms in pits of 20 cm", "method: Stroud 2019, PLoS ONE 14:e0203909; threshold from memory", TABLE(worms)},
     {"soil_question", "What to ask about a typed soil figure", "common practice, no source", TABLE(question)},
+    {"ground_statement", "What limits roots in a pit, in words", "see docs/methods/ground.md; the table of densities that was chosen",
+     TABLE(statement)},
     {"preparation_quantities", "Volumes, loads, nitrogen, fence and water of a preparation",
      "geometry; usual figures are common practice, no source", TABLE(preparation)},
     {0},

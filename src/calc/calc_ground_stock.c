@@ -270,6 +270,105 @@ static enum outcome detect_run(const json_t *in, json_t *result, struct failure 
     return outcome;
 }
 
+static const struct calc_value survey_in[] = {
+    {"composite", "", CALC_WORDS, true, "which composite each layer is of"},
+    {"time_point", "", CALC_WORDS, true, "before_works, after_amendment or follow_up"},
+    {"top_cm", "cm", CALC_NUMBERS, true, "upper limits"},
+    {"bottom_cm", "cm", CALC_NUMBERS, true, "lower limits"},
+    {"carbon_pct", "%", CALC_NUMBERS, true, "organic carbon"},
+    {"density_g_cm3", "g/cm3", CALC_NUMBERS, true, "density of the fine earth; NA takes the mean of the layer"},
+    {"stones_pct", "%", CALC_NUMBERS, true, "stones by volume"},
+    {"level", "", CALC_NUMBER, false, "of the intervals, default 0.95"},
+};
+static const struct calc_value survey_out[] = {
+    {"depth_cm", "cm", CALC_NUMBER, true, "depth the stocks reach"},
+    {"what", "", CALC_WORDS, true, "added, changed, gained"},
+    {"fixed", "t/ha", CALC_NUMBERS, true, "to that depth"},
+    {"fixed_low", "t/ha", CALC_NUMBERS, true, "Welch's interval"},
+    {"fixed_high", "t/ha", CALC_NUMBERS, true, "Welch's interval"},
+    {"mass", "t/ha", CALC_NUMBERS, true, "at the mineral mass that every composite reached"},
+    {"mass_low", "t/ha", CALC_NUMBERS, true, "Welch's interval"},
+    {"mass_high", "t/ha", CALC_NUMBERS, true, "Welch's interval"},
+    {"detectable_pct", "%", CALC_NUMBERS, true, "smallest difference found with 80 % power, of the stock"},
+    {"words", "", CALC_WORDS, true, "the same in words, and what cannot be said"},
+};
+
+static enum outcome survey_fill(const json_t *in, struct arena *arena, struct soil_sample **out, size_t *n_out, struct failure *why)
+{
+    static const char *const names[] = {"top_cm", "bottom_cm", "carbon_pct", "density_g_cm3", "stones_pct"};
+    const json_t *composite = json_object_get(in, "composite"), *time = json_object_get(in, "time_point");
+    size_t n = json_array_size(composite), m = 0;
+    const double *column[5];
+    for (int c = 0; c < 5; c++) {
+        column[c] = calc_numbers(in, names[c], arena, &m);
+        if (m != n || json_array_size(time) != n)
+            return fail(why, OUTCOME_USAGE, "All lists must have one value for each layer of each composite.");
+    }
+    struct soil_sample *samples = arena_array(arena, n + 1, sizeof *samples);
+    for (size_t i = 0; i < n; i++) {
+        struct soil_sample *s = &samples[i];
+        noun_init(NOUN_SOIL_SAMPLE, s);
+        int point = word_find(WORDS_TIME_POINT, json_string_value(json_array_get(time, i)));
+        if (point <= 0)
+            return fail(why, OUTCOME_USAGE, "time_point is before_works, after_amendment or follow_up.");
+        s->time_point = (enum time_point)point;
+        s->composite = json_string_value(json_array_get(composite, i));
+        s->depth_top_cm = column[0][i];
+        s->depth_bottom_cm = column[1][i];
+        s->soc_pct = column[2][i];
+        s->bulk_density_g_cm3 = column[3][i];
+        s->stones_pct = column[4][i];
+        s->carbon_method = CARBON_METHOD_DRY_COMBUSTION;
+    }
+    *out = samples;
+    *n_out = n;
+    return OUTCOME_OK;
+}
+
+static void survey_put(const struct carbon_survey *survey, struct arena *arena, json_t *result)
+{
+    size_t n = survey->n_differences;
+    double *columns[7];
+    json_t *what = json_array(), *words = json_array();
+    for (int c = 0; c < 7; c++)
+        columns[c] = arena_array(arena, n + 1, sizeof(double));
+    for (size_t i = 0; i < n; i++) {
+        const struct carbon_difference *d = &survey->differences[i];
+        json_array_append_new(what, json_string(d->what));
+        json_array_append_new(words, json_string(d->words));
+        columns[0][i] = d->fixed;
+        columns[1][i] = d->fixed_low;
+        columns[2][i] = d->fixed_high;
+        columns[3][i] = d->mass;
+        columns[4][i] = d->mass_low;
+        columns[5][i] = d->mass_high;
+        columns[6][i] = d->detectable_pct;
+    }
+    for (size_t i = 0; i < survey->n_notes; i++)
+        json_array_append_new(words, json_string(survey->notes[i]));
+    calc_put(result, "depth_cm", survey->n_rounds > 0 ? survey->rounds[0].depth_cm : unknown_real());
+    json_object_set_new(result, "what", what);
+    json_object_set_new(result, "words", words);
+    static const char *const outs[] = {"fixed", "fixed_low", "fixed_high", "mass", "mass_low", "mass_high", "detectable_pct"};
+    for (int c = 0; c < 7; c++)
+        calc_put_all(result, outs[c], columns[c], n);
+}
+
+static enum outcome survey_run(const json_t *in, json_t *result, struct failure *why)
+{
+    struct arena arena = {0};
+    struct soil_sample *samples = NULL;
+    size_t n = 0;
+    struct carbon_survey survey;
+    enum outcome outcome = survey_fill(in, &arena, &samples, &n, why);
+    if (outcome == OUTCOME_OK)
+        outcome = carbon_survey(samples, n, calc_number(in, "level", 0.95), &arena, &survey, why);
+    if (outcome == OUTCOME_OK)
+        survey_put(&survey, &arena, result);
+    arena_clear(&arena);
+    return outcome;
+}
+
 #define TABLE(name) name##_in, COUNT(name##_in), name##_out, COUNT(name##_out), name##_run
 const struct calc calc_ground_stock[] = {
     {"blend_ratio", "Carbon to nitrogen of a blend", BLEND_SOURCE, TABLE(blend)},
@@ -281,6 +380,8 @@ const struct calc calc_ground_stock[] = {
     {"monotone_spline", "Cubic spline through knots, monotone by Hyman's filter",
      "Forsythe, Malcolm & Moler 1977; Hyman 1983; Dougherty et al. 1989", TABLE(spline)},
     {"carbon_change", "Carbon added apart from carbon gained", "difference of stocks; common practice, no source", TABLE(change)},
+    {"carbon_survey", "Carbon added, changed and gained between samplings of a plot",
+     "stocks as carbon_stock; Welch's t interval between composites", TABLE(survey)},
     {"carbon_detectable", "Smallest difference of soil carbon that can be found", "two-sample t test, noncentral t", TABLE(detect)},
     {0},
 };

@@ -330,6 +330,106 @@ static enum outcome budget_run(const json_t *in, json_t *result, struct failure 
     return outcome;
 }
 
+static const struct calc_value simulation_in[] = {
+    {"cost_name", "", CALC_WORDS, true, "what is paid for, one word each"},
+    {"cost_low", "currency", CALC_NUMBERS, true, "lowest of each"},
+    {"cost_mode", "currency", CALC_NUMBERS, true, "likeliest of each"},
+    {"cost_high", "currency", CALC_NUMBERS, true, "highest of each"},
+    {"planted", "", CALC_NUMBER, true, "plants planted first"},
+    {"survival", "", CALC_NUMBERS, true, "share established at the end: low, likeliest, high"},
+    {"rounds", "", CALC_NUMBER, false, "of replacement, 0–5, default 0"},
+    {"replaced_share", "", CALC_NUMBER, false, "of what is missing, in each round, default 1"},
+    {"replacement", "currency", CALC_NUMBERS, false, "cost of one replacement: low, likeliest, high"},
+    {"replacement_survival", "", CALC_NUMBERS, false, "share of replacements established: low, likeliest, high"},
+    {"area_m2", "m2", CALC_NUMBER, false, "net area"},
+    {"canopy", "", CALC_NUMBERS, false, "share of the area under canopy at the end: low, likeliest, high"},
+    {"level", "", CALC_NUMBER, false, "of the intervals, default 0.95"},
+    {"draws", "", CALC_NUMBER, false, "default 10000"},
+    {"seed", "", CALC_NUMBER, false, "default 1"},
+};
+static const struct calc_value simulation_out[] = {
+    {"spend", "currency", CALC_NUMBERS, true, "median, low, high"},
+    {"established", "", CALC_NUMBERS, true, "plants: median, low, high"},
+    {"per_established", "currency", CALC_NUMBERS, true, "median, low, high"},
+    {"per_m2", "currency/m2", CALC_NUMBERS, true, "median, low, high"},
+    {"per_m2_canopy", "currency/m2", CALC_NUMBERS, true, "median, low, high"},
+    {"driver", "", CALC_WORDS, true, "what drives cost per established plant, strongest first"},
+    {"rank_correlation", "", CALC_NUMBERS, true, "Spearman's, of each driver"},
+};
+
+/* Three numbers as a range; unknown where they were left out. */
+static enum outcome range_read(const json_t *in, const char *name, struct cost_range *out, struct failure *why)
+{
+    struct arena arena = {0};
+    size_t n = 0;
+    const double *three = calc_numbers(in, name, &arena, &n);
+    double none = unknown_real();
+    *out = n == 3 ? (struct cost_range){name, three[0], three[1], three[2]} : (struct cost_range){name, none, none, none};
+    arena_clear(&arena);
+    return n == 0 || n == 3 ? OUTCOME_OK : fail(why, OUTCOME_USAGE, "%s needs three numbers: low, likeliest, high.", name);
+}
+
+static void band_put(json_t *result, const char *name, struct cost_band band)
+{
+    calc_put_all(result, name, (const double[]){band.median, band.low, band.high}, 3);
+}
+
+static enum outcome simulation_plan(const json_t *in, struct arena *arena, struct cost_plan *plan, struct failure *why)
+{
+    size_t n[3] = {0};
+    const double *low = calc_numbers(in, "cost_low", arena, &n[0]), *mode = calc_numbers(in, "cost_mode", arena, &n[1]),
+                 *high = calc_numbers(in, "cost_high", arena, &n[2]);
+    const json_t *names = json_object_get(in, "cost_name");
+    double rounds = calc_number(in, "rounds", 0);
+    if (n[0] != n[1] || n[0] != n[2] || n[0] != json_array_size(names) || !whole(rounds) || fabs(rounds) > 100)
+        return fail(why, OUTCOME_USAGE, "Each cost needs a name and three figures; rounds are a whole number.");
+    struct cost_range *costs = arena_array(arena, n[0] + 1, sizeof *costs);
+    for (size_t i = 0; i < n[0]; i++)
+        costs[i] = (struct cost_range){json_string_value(json_array_get(names, i)), low[i], mode[i], high[i]};
+    *plan = (struct cost_plan){.costs = costs,
+                               .n_costs = n[0],
+                               .planted = calc_number(in, "planted", 0),
+                               .rounds = (int)rounds,
+                               .replaced_share = calc_number(in, "replaced_share", 1),
+                               .area_m2 = calc_number(in, "area_m2", unknown_real())};
+    enum outcome outcome = range_read(in, "survival", &plan->survival, why);
+    if (outcome == OUTCOME_OK)
+        outcome = range_read(in, "replacement", &plan->replacement, why);
+    if (outcome == OUTCOME_OK)
+        outcome = range_read(in, "replacement_survival", &plan->replacement_survival, why);
+    return outcome == OUTCOME_OK ? range_read(in, "canopy", &plan->canopy, why) : outcome;
+}
+
+static enum outcome simulation_run(const json_t *in, json_t *result, struct failure *why)
+{
+    struct arena arena = {0};
+    struct cost_plan plan;
+    struct cost_simulation out;
+    double draws = calc_number(in, "draws", 10000), seed = calc_number(in, "seed", 1);
+    enum outcome outcome = !whole(draws) || !whole(seed) || draws < 0 || seed < 0
+                               ? fail(why, OUTCOME_USAGE, "seed and draws are whole numbers, 0 or more.")
+                               : simulation_plan(in, &arena, &plan, why);
+    if (outcome == OUTCOME_OK)
+        outcome = cost_simulate(&plan, calc_number(in, "level", 0.95), (size_t)draws, (uint64_t)seed, &arena, &out, why);
+    if (outcome == OUTCOME_OK) {
+        band_put(result, "spend", out.spend);
+        band_put(result, "established", out.established);
+        band_put(result, "per_established", out.per_established);
+        band_put(result, "per_m2", out.per_m2);
+        band_put(result, "per_m2_canopy", out.per_m2_canopy);
+        json_t *names = json_array();
+        double *strength = arena_array(&arena, out.n_drivers + 1, sizeof *strength);
+        for (size_t i = 0; i < out.n_drivers; i++) {
+            json_array_append_new(names, json_string(out.drivers[i].name));
+            strength[i] = out.drivers[i].rank_correlation;
+        }
+        json_object_set_new(result, "driver", names);
+        calc_put_all(result, "rank_correlation", strength, out.n_drivers);
+    }
+    arena_clear(&arena);
+    return outcome;
+}
+
 #define TABLE(name) name##_in, COUNT(name##_in), name##_out, COUNT(name##_out), name##_run
 const struct calc calc_money[] = {
     {"order_bundle", "Plants to order with reserve in whole bundles", "arithmetic; shares are common practice, no source", TABLE(bundle)},
@@ -340,6 +440,8 @@ const struct calc calc_money[] = {
     {"price_deflate", "An amount in another year's money", "ratio of a price index given by the user", TABLE(deflate)},
     {"cost_per_established", "Cost per established plant with its interval",
      "simulation from the Jeffreys posterior or a PERT range; Fieller 1954, J. R. Stat. Soc. B 16:175", TABLE(established)},
+    {"cost_simulation", "Cost per established plant when prices, survival and replacement are ranges",
+     "simulation from PERT ranges; Spearman's rank correlation", TABLE(simulation)},
     {"ratio_interval", "Fieller's interval for a ratio", "Fieller 1954, J. R. Stat. Soc. B 16:175", TABLE(fieller)},
     {"survival_break_even", "Survival at which two regimes cost the same per established plant", "arithmetic", TABLE(even)},
     {0},

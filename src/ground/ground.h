@@ -269,6 +269,21 @@ struct preparation_prices {
 double preparation_cost(const struct preparation_quantities *quantities, const struct preparation_prices *prices, double gates,
                         double bowser_visits, const char **missing);
 
+/// One way to prepare a plot beside others.
+struct preparation_alternative {
+    const struct preparation *preparation;
+    bool possible; ///< false: `why` says what is refused, and the rest is not filled in
+    struct failure why;
+    struct preparation_quantities quantities;
+    double cost;               ///< without tax; unknown where a price is missing
+    const char *missing_price; ///< the first price that was needed and not given; NULL
+    const char *words;         ///< what it does to the ground as surveyed; also that no loosening is needed
+};
+/// Alternatives side by side, out[n] in the arena, in the order given. `pits` are those of the plot (n_pits 0: not surveyed).
+struct preparation_alternative *preparation_compare(const struct preparation *list, size_t n, const struct preparation_site *site,
+                                                    const struct preparation_prices *prices, double gates, double bowser_visits,
+                                                    const struct ground_pit *pits, size_t n_pits, struct arena *arena);
+
 /* ---- blending ---- */
 
 struct amendment {
@@ -327,6 +342,37 @@ struct carbon_change {
 };
 /// `before`, `after_amendment` (unknown: not sampled) and `now` [t/ha], all to the same depth or mass.
 struct carbon_change carbon_change(double before_t_ha, double after_amendment_t_ha, double now_t_ha);
+/// Mean stock of the composites of one zone at one time, with a t interval between composites.
+struct carbon_round {
+    const char *zone; ///< NULL: not named
+    enum time_point time_point;
+    int32_t sampled_on;
+    size_t composites, left_out;              ///< taken; left out because a density, stones or a layer is not known
+    double depth_cm;                          ///< to which the stocks reach
+    double fixed_mean, fixed_low, fixed_high; ///< to that depth [t/ha]; low and high unknown for one composite
+    double mass_mean, mass_low, mass_high;    ///< to the mineral mass that every composite of the zone reached [t/ha]
+    double sd_fixed, sd_mass;
+    double mineral_mass_t_ha; ///< that mass
+};
+struct carbon_difference {
+    const char *zone;
+    const char *what;                                               ///< "changed", "added" or "gained"
+    double fixed, fixed_low, fixed_high, mass, mass_low, mass_high; ///< t/ha, Welch's t interval
+    double detectable_pct; ///< smallest difference of means that these numbers of composites find with 80 % power, of the mean
+    const char *words;
+};
+struct carbon_survey {
+    struct carbon_round *rounds;
+    size_t n_rounds;
+    struct carbon_difference *differences;
+    size_t n_differences;
+    const char **notes;
+    size_t n_notes;
+};
+/// Samples of one plot, all times. Composites carry carbon; density and stones come from the same sample or, where it has none,
+/// from the mean of the samples of the same zone, day and layer. Zones stay apart. `level` 0.95. Everything lives in the arena.
+enum outcome carbon_survey(const struct soil_sample *samples, size_t n, double level, struct arena *arena, struct carbon_survey *out,
+                           struct failure *why);
 /// Smallest difference [% of the mean] found with `power` at two-sided `alpha` by n samples in each of two groups.
 /// `exact`: by the noncentral t distribution; otherwise the normal approximation of the usual tables, too small for few samples.
 enum outcome carbon_detectable(double cv_pct, double n_per_group, double power, double alpha, bool exact, double *pct, struct failure *why);

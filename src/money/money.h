@@ -197,6 +197,42 @@ struct cost_ratio {
 /// PERT range (not yet counted). Same seed, same bytes. `level` such as 0.95. Words live in the arena.
 enum outcome cost_per_established(double spend, double spend_sd, const struct survival_belief *belief, double level, size_t draws,
                                   uint64_t seed, const char *currency, struct arena *arena, struct cost_ratio *out, struct failure *why);
+/// A figure with a range: PERT over low, mode, high; all the same for a figure that is known.
+struct cost_range {
+    const char *name;
+    double low, mode, high;
+};
+/// A regime whose costs, survival and replacement are ranges.
+struct cost_plan {
+    const struct cost_range *costs; ///< spent on the plot whatever lives
+    size_t n_costs;
+    double planted;
+    struct cost_range survival;             ///< share of the first planting established at the end, 0–1
+    int rounds;                             ///< of replacement, 0–5
+    double replaced_share;                  ///< of what is missing, in each round, 0–1
+    struct cost_range replacement;          ///< cost of one replacement plant, all in
+    struct cost_range replacement_survival; ///< share of replacements established
+    double area_m2;                         ///< unknown: nothing per m²
+    struct cost_range canopy;               ///< share of the area under canopy at the end; mode unknown: nothing per m² of canopy
+};
+struct cost_band {
+    double median, low, high; ///< over the draws; high may be infinite
+};
+struct cost_driver {
+    const char *name;
+    double rank_correlation; ///< Spearman's, with cost per established plant
+};
+struct cost_simulation {
+    struct cost_band spend, established, per_established, per_m2, per_m2_canopy; ///< unknown members where not asked for
+    struct cost_driver *drivers;                                                 ///< strongest first; only figures that have a range
+    size_t n_drivers;
+    double share_none; ///< of the draws with no plant established
+    uint64_t seed;
+    size_t draws;
+};
+/// Same seed, same bytes. Chance of single plants is not drawn: the ranges are of what is to be expected.
+enum outcome cost_simulate(const struct cost_plan *plan, double level, size_t draws, uint64_t seed, struct arena *arena,
+                           struct cost_simulation *out, struct failure *why);
 /// Fieller's interval for the ratio a/b of two independent normal estimates; false where the denominator may be zero.
 bool ratio_fieller(double a, double se_a, double b, double se_b, double level, double *low, double *high);
 /// Share that must live for a regime to cost the same per established plant as another: spend / (planted × other's cost).

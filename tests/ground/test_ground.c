@@ -305,6 +305,93 @@ static void nothing_is_extrapolated(void **state)
     assert_non_null(strstr(why.sentence, "Stones"));
 }
 
+static void alternatives_stand_side_by_side_and_may_be_nothing(void **state)
+{
+    (void)state;
+    struct arena arena = {0};
+    struct soil_sample open[] = {clean_loam(0, 30), clean_loam(30, 70)}, hard[] = {clean_loam(0, 30), clean_loam(30, 70)};
+    hard[1].bulk_density_g_cm3 = 1.85;
+    struct preparation list[4];
+    const double depths[] = {0, 0.5, 0.8, 80};
+    for (int i = 0; i < 4; i++) {
+        noun_init(NOUN_PREPARATION, &list[i]);
+        list[i].loosened_depth_m = depths[i];
+        list[i].bulking_factor = 1.3;
+        list[i].settlement_pct = 15;
+        list[i].compost_depth_m = list[i].mulch_depth_m = 0;
+        list[i].fence_m = 40;
+    }
+    struct preparation_site site;
+    preparation_site_init(&site);
+    site.area_m2 = 150;
+    struct preparation_prices prices = {720, 38, 31, 22, 240, 85};
+    struct ground_judgement judged = judge(open, 2, &arena);
+    const struct preparation_alternative *out = preparation_compare(list, 4, &site, &prices, 0, 0, judged.pits, 1, &arena);
+    assert_non_null(strstr(out[0].words, "no deep loosening is needed"));
+    assert_non_null(strstr(out[2].words, "say why"));
+    assert_near(out[0].cost, 880, 1e-9);
+    assert_near(out[2].cost, 880 + 720, 1e-9);
+    assert_false(out[3].possible);
+    assert_non_null(strstr(out[3].why.remedy, "80 cm"));
+    judged = judge(hard, 2, &arena);
+    out = preparation_compare(list, 4, &site, &prices, 0, 0, judged.pits, 1, &arena);
+    assert_non_null(strstr(out[0].words, "Leaves the compacted layer"));
+    assert_non_null(strstr(out[1].words, "Stops at 50 cm"));
+    assert_non_null(strstr(out[2].words, "Goes through"));
+    out = preparation_compare(list, 1, &site, &prices, 0, 0, NULL, 0, &arena);
+    assert_non_null(strstr(out[0].words, "not surveyed"));
+    arena_clear(&arena);
+}
+
+static void carbon_of_zones_stays_apart_and_compost_is_not_a_gain(void **state)
+{
+    (void)state;
+    struct arena arena = {0};
+    struct soil_sample samples[13];
+    static const char *const names[] = {"a", "b", "c"};
+    const double carbon[] = {1.5, 1.7, 1.6, 3.4, 3.6, 3.5, 3.3, 3.6, 3.4};
+    for (int i = 0; i < 9; i++) {
+        samples[i] = sample_make(0, 30);
+        samples[i].composite = names[i % 3];
+        samples[i].time_point = i < 3 ? TIME_POINT_BEFORE_WORKS : i < 6 ? TIME_POINT_AFTER_AMENDMENT : TIME_POINT_FOLLOW_UP;
+        samples[i].sampled_on = date_make(2020 + i / 3, 3, 1);
+        samples[i].soc_pct = carbon[i];
+        samples[i].stones_pct = 5;
+    }
+    for (int i = 9; i < 12; i++) { /* rings carry the density of each time */
+        samples[i] = samples[3 * (i - 9)];
+        samples[i].composite = "ring";
+        samples[i].soc_pct = unknown_real();
+        samples[i].bulk_density_g_cm3 = 1.4 - 0.1 * (i - 9);
+    }
+    samples[12] = samples[0];
+    samples[12].zone = "B";
+    samples[12].soc_pct = 9;
+    samples[12].bulk_density_g_cm3 = unknown_real();
+    struct carbon_survey out;
+    assert_int_equal(carbon_survey(samples, 13, 0.95, &arena, &out, NULL), OUTCOME_OK);
+    assert_int_equal(out.n_differences, 3);
+    assert_string_equal(out.differences[0].what, "added");
+    assert_true(out.differences[0].mass > 25 && out.differences[0].mass_low > 0);
+    assert_string_equal(out.differences[2].what, "gained");
+    assert_true(out.differences[2].mass_low < 0 && out.differences[2].mass_high > 0);
+    assert_non_null(strstr(out.differences[2].words, "No difference seen"));
+    assert_near(out.rounds[0].fixed_mean, 1.6 * 1.4 * 30 * 0.95, 1e-9);
+    assert_int_equal(out.rounds[out.n_rounds - 1].composites, 0); /* zone B has no density, and takes none from A */
+    assert_int_equal(out.rounds[out.n_rounds - 1].left_out, 1);
+    for (int i = 3; i < 6; i++)
+        samples[i].soc_pct = unknown_real();
+    assert_int_equal(carbon_survey(samples, 12, 0.95, &arena, &out, NULL), OUTCOME_OK);
+    assert_int_equal(out.n_differences, 1);
+    assert_non_null(strstr(out.notes[0], "cannot be told"));
+    for (int i = 0; i < 12; i++)
+        samples[i].carbon_method = CARBON_METHOD_LOSS_ON_IGNITION;
+    struct failure why;
+    assert_int_equal(carbon_survey(samples, 12, 0.95, &arena, &out, &why), OUTCOME_DATA);
+    assert_non_null(strstr(why.remedy, "dry combustion"));
+    arena_clear(&arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -320,6 +407,8 @@ int main(void)
         cmocka_unit_test(quantities_scale_with_area_and_unknown_stays_unknown),
         cmocka_unit_test(the_filtered_spline_stays_monotone),
         cmocka_unit_test(nothing_is_extrapolated),
+        cmocka_unit_test(alternatives_stand_side_by_side_and_may_be_nothing),
+        cmocka_unit_test(carbon_of_zones_stays_apart_and_compost_is_not_a_gain),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -43,4 +43,24 @@ say("stock at mass, linear", calc("carbon_at_mass", mass_t_ha = x[-1], stock_t_h
 for (n in c(2, 3, 5, 10, 40)) for (cv in c(10, 25)) for (power in c(0.8, 0.9))
   say(sprintf("detectable, n %d, variation %d %%, power %.1f", n, cv, power), calc("carbon_detectable", cv_pct = cv, n = n, power = power)$detectable_pct,
       power.t.test(n = n, sd = cv, power = power, strict = TRUE, tol = 1e-10)$delta, 1e-5 * cv)
+# composites of a plot: Welch's intervals to a depth and at a common mineral mass
+carbon <- c(1.5, 1.8, 1.6, 3.5, 3.3, 3.9, 3.4, 3.2, 3.6)
+density <- c(1.40, 1.36, 1.42, 1.10, 1.12, 1.06, 1.20, 1.18, 1.22)
+when <- rep(c("before_works", "after_amendment", "follow_up"), each = 3)
+survey <- calc("carbon_survey", composite = paste(rep(c("a", "b", "c"), 3), collapse = ","), time_point = paste(when, collapse = ","), top_cm = rep(0, 9),
+               bottom_cm = rep(30, 9), carbon_pct = carbon, density_g_cm3 = density, stones_pct = rep(5, 9))
+stock <- carbon * density * 30 * 0.95
+mass <- 100 * density * 30 * 0.95 * (1 - 1.724 * carbon / 100)
+at_mass <- stock * min(mass) / mass
+for (what in c("added", "changed", "gained")) {
+  pair <- list(added = c(2, 1), changed = c(3, 1), gained = c(3, 2))[[what]]
+  levels <- unique(when)[pair]
+  k <- which(survey$what == what)
+  for (kind in c("fixed", "mass")) {
+    x <- if (kind == "fixed") stock else at_mass
+    test <- t.test(x[when == levels[1]], x[when == levels[2]])
+    say(paste("carbon", what, kind), c(survey[[kind]][k], survey[[paste0(kind, "_low")]][k], survey[[paste0(kind, "_high")]][k]),
+        c(diff(rev(test$estimate)), test$conf.int), 1e-8)
+  }
+}
 quit(status = bad)
