@@ -44,6 +44,7 @@ static enum outcome value_from_where(const struct field *field, const struct sto
     void *at = field_at(field, row);
     struct arena arena = {0};
     enum outcome outcome = OUTCOME_OK;
+    int value = (int)where->value;
     if (where->text != NULL)
         outcome = field_read(field, row, where->text, &arena, why);
     else if (field->kind == FIELD_INT || field->kind == FIELD_REF)
@@ -53,7 +54,7 @@ static enum outcome value_from_where(const struct field *field, const struct sto
     else if (field->kind == FIELD_DATE)
         *(int32_t *)at = where->value < INT32_MIN || where->value > INT32_MAX ? DATE_UNKNOWN : (int32_t)where->value;
     else if (field->kind == FIELD_ENUM)
-        memcpy(at, &(int){(int)where->value}, sizeof(int));
+        memcpy(at, &value, sizeof value);
     arena_clear(&arena);
     return outcome;
 }

@@ -163,7 +163,10 @@ static struct bytes bytes_column(sqlite3_stmt *statement, int column, struct are
 {
     const char *blob = sqlite3_column_blob(statement, column);
     size_t n = (size_t)sqlite3_column_bytes(statement, column);
-    return n == 0 ? (struct bytes){0} : (struct bytes){(unsigned char *)arena_text_n(arena, blob, n), n};
+    struct bytes out = {NULL, n};
+    if (n > 0)
+        out.at = (const unsigned char *)arena_text_n(arena, blob, n);
+    return out;
 }
 
 bool value_read(sqlite3_stmt *statement, int column, const struct field *field, void *row, struct value_memo *memo, struct arena *arena)

@@ -385,6 +385,47 @@ static void geojson_examples_of_the_standard_come_back_the_same(void **state)
     arena_clear(&arena);
 }
 
+static void make_still(const char *path)
+{
+    struct arena arena = {0};
+    struct failure why = {0};
+    struct store *store = NULL;
+    struct programme programme = a_programme();
+    struct site site = a_site("S1");
+    programme.uuid = uuid_from(7, 1);
+    site.uuid = uuid_from(7, 2);
+    site.wkb = square_wkb(&arena, 500000, 5700000, 40);
+    good(store_create(path, &programme, "V001", &store, &why), &why);
+    good(store_begin(store, "V001", "A site", &why), &why);
+    good(store_add(store, NOUN_SITE, &site, 1, &why), &why);
+    site.slope_pct = 2.5;
+    good(store_change(store, NOUN_SITE, &site, &why), &why);
+    good(store_commit(store, &why), &why);
+    store_close(store);
+    arena_clear(&arena);
+}
+
+/* Where the clock stands still (SOURCE_DATE_EPOCH of reproducible-builds.org), the same work gives the same bytes. */
+static void the_same_work_gives_the_same_bytes(void **state)
+{
+    (void)state;
+    struct arena arena = {0};
+    struct failure why = {0};
+    char *a = NULL, *b = NULL;
+    size_t n = 0, m = 0;
+    setenv("SOURCE_DATE_EPOCH", "1700000000", 1);
+    const char *one = fresh_path("one.gpkg"), *two = fresh_path("two.gpkg");
+    make_still(one);
+    make_still(two);
+    unsetenv("SOURCE_DATE_EPOCH");
+    good(file_read(one, 0, &arena, &a, &n, &why), &why);
+    good(file_read(two, 0, &arena, &b, &m, &why), &why);
+    assert_int_equal(n, m);
+    assert_memory_equal(a, b, n);
+    assert_non_null(memmem(a, n, "2023-11-14T22:13:20.000Z", 24));
+    arena_clear(&arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -397,6 +438,7 @@ int main(void)
         cmocka_unit_test(bytes_that_were_not_loaded_are_not_erased),
         cmocka_unit_test(no_noun_uses_a_name_the_file_needs_itself),
         cmocka_unit_test(json_that_does_not_fit_is_refused_by_field),
+        cmocka_unit_test(the_same_work_gives_the_same_bytes),
         cmocka_unit_test(geojson_examples_of_the_standard_come_back_the_same),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
