@@ -29,7 +29,7 @@ static enum outcome growth_run(const json_t *in, json_t *result, struct failure 
     double before = calc_number(in, "before", NAN), now = calc_number(in, "now", NAN), years = calc_number(in, "years", NAN);
     if (!(before > 0) || !(now >= 0) || !(years >= 0))
         return fail(why, OUTCOME_DATA, "before must be above 0, now and years not below 0.");
-    struct growth g = growth_of(before, now, years, calc_number(in, "gain_limit", 150), calc_number(in, "shrink_share", 0.15), calc_number(in, "shrink_floor", 3));
+    struct size_change g = size_change_of(before, now, years, calc_number(in, "gain_limit", 150), calc_number(in, "shrink_share", 0.15), calc_number(in, "shrink_floor", 3));
     calc_put(result, "gain", g.gain);
     calc_put(result, "per_year", g.per_year);
     calc_put(result, "share", g.share);
@@ -59,7 +59,7 @@ static enum outcome heaping_run(const json_t *in, json_t *result, struct failure
     struct arena arena = {0};
     size_t n = 0;
     double *height = calc_numbers(in, "height_cm", &arena, &n);
-    struct heaping h = heaping_of(height, n);
+    struct digit_heaping h = observer_heaping(height, n);
     arena_clear(&arena);
     if (h.n == 0)
         return fail(why, OUTCOME_DATA, "No height below 2 m was given.");
@@ -116,7 +116,7 @@ static enum outcome agreement_run(const json_t *in, json_t *result, struct failu
                 y[i].height_cm = values[3][i];
             }
         }
-        struct agreement a = agreement_of(x, y, pairs);
+        struct observer_agreement a = observer_agreement_of(x, y, pairs);
         calc_put(result, "n", (double)a.n);
         calc_put(result, "same", (double)a.same);
         calc_put(result, "kappa", a.kappa);
@@ -179,7 +179,7 @@ static enum outcome coordinates_run(const json_t *in, json_t *result, struct fai
 const struct calc calc_survey[] = {
     {"growth_plausible", "Growth between two measurements against limits", "common practice, no source (limits of 150 cm and 20 mm a year, 15 % loss)", growth_in,
      COUNT(growth_in), growth_out, COUNT(growth_out), growth_run},
-    {"heaping", "Digit preference of an observer's heights", "Whipple's index: Shryock & Siegel 1976, The Methods and Materials of Demography, ch. 8 (recalled)", heaping_in,
+    {"observer_heaping", "Digit preference of an observer's heights", "Whipple's index: Shryock & Siegel 1976, The Methods and Materials of Demography, ch. 8 (recalled)", heaping_in,
      COUNT(heaping_in), heaping_out, COUNT(heaping_out), heaping_run},
     {"observer_agreement", "Agreement of two blind measurements", "Cohen 1960, Educ. Psychol. Meas. 20:37-46; Bland & Altman 1986, Lancet 327:307-310 (recalled)", agreement_in,
      COUNT(agreement_in), agreement_out, COUNT(agreement_out), agreement_run},

@@ -124,7 +124,7 @@ static char *raw_json(const struct running *r, size_t i)
     const struct entry *e = &r->entries[i];
     json_t *raw = json_object();
     for (size_t c = 0; c < r->sheet->widths[e->row]; c++) {
-        const char *text = r->sheet->cells[e->row][c].text, *heading = sheet_text(r->sheet, r->mapping->header, c);
+        const char *text = r->sheet->cells[e->row][c].text, *heading = record_sheet_text(r->sheet, r->mapping->header, c);
         if (text == NULL || text[0] == '\0')
             continue;
         char *name = heading == NULL                         ? arena_print(r->arena, "#%zu", c + 1)
@@ -284,7 +284,7 @@ static void result_make(struct running *r)
         looks_compact(r);
 }
 
-enum outcome import_dry_run(const struct workbook *book, const struct sheet *sheet, const struct mapping *mapping,
+enum outcome import_dry_run(const struct workbook *book, const struct record_sheet *sheet, const struct mapping *mapping,
                             const struct survey_ground *ground, const struct import_options *options, struct arena *arena,
                             struct import_result *out, struct failure *why)
 {

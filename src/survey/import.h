@@ -34,7 +34,7 @@ struct entry {
 };
 
 struct running {
-    const struct sheet *sheet;
+    const struct record_sheet *sheet;
     const struct mapping *mapping;
     const struct survey_ground *ground;
     const struct import_options *options;

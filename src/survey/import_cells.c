@@ -33,12 +33,12 @@ struct doubt *question_doubt(struct running *r, size_t entry, const char *field,
 
 const char *plan_text(const struct running *r, const struct column_plan *plan, size_t row)
 {
-    return plan == NULL ? NULL : sheet_text(r->sheet, row, plan->column);
+    return plan == NULL ? NULL : record_sheet_text(r->sheet, row, plan->column);
 }
 
 static const char *heading_of(const struct running *r, const struct column_plan *plan)
 {
-    const char *heading = sheet_text(r->sheet, r->mapping->header, plan->column);
+    const char *heading = record_sheet_text(r->sheet, r->mapping->header, plan->column);
     return heading == NULL ? plan->words->field.name : heading;
 }
 

@@ -33,7 +33,7 @@ static bool fields_of(struct running *r, size_t i, enum noun noun, void *into)
 {
     for (size_t p = 0; p < r->n_plans; p++) {
         struct column_plan *plan = &r->plans[p];
-        if (plan->field != NULL && plan->noun == noun && !cell_take(r, i, plan, sheet_at(r->sheet, r->entries[i].row, plan->column), into))
+        if (plan->field != NULL && plan->noun == noun && !cell_take(r, i, plan, record_sheet_at(r->sheet, r->entries[i].row, plan->column), into))
             return false;
     }
     for (size_t f = 0; f < r->mapping->n_fixed; f++) {
@@ -245,7 +245,7 @@ static bool rows_same(const struct running *r, size_t a, size_t b)
 {
     size_t wide = r->sheet->widths[a] > r->sheet->widths[b] ? r->sheet->widths[a] : r->sheet->widths[b];
     for (size_t c = 0; c < wide; c++)
-        if (!text_same(sheet_text(r->sheet, a, c), sheet_text(r->sheet, b, c)))
+        if (!text_same(record_sheet_text(r->sheet, a, c), record_sheet_text(r->sheet, b, c)))
             return false;
     return true;
 }
@@ -256,7 +256,7 @@ static void twins(struct running *r)
     for (size_t i = 0; i < r->n_entries; i++) {
         uint64_t h = 1469598103934665603u;
         for (size_t c = 0; c < r->sheet->widths[r->entries[i].row]; c++) {
-            const char *text = sheet_text(r->sheet, r->entries[i].row, c);
+            const char *text = record_sheet_text(r->sheet, r->entries[i].row, c);
             for (const char *p = text == NULL ? "" : text; *p != '\0'; p++)
                 h = (h ^ (unsigned char)*p) * 1099511628211u;
             h = (h ^ 0x1F) * 1099511628211u;

@@ -90,12 +90,12 @@ static bool keys_take(struct running *r, size_t i)
     }
     const struct column_plan *cell = plan_find(r, "cell");
     int day = 0, month = 0;
-    if (cell == NULL || !cell_was_date(sheet_at(r->sheet, e->row, cell->column), &day, &month))
+    if (cell == NULL || !cell_was_date(record_sheet_at(r->sheet, e->row, cell->column), &day, &month))
         return true;
     place->cell = NULL;
     struct doubt *doubt = doubt_add(&r->doubts, "cell_date", (int64_t)i, "cell",
                                     "The square reads “%s”, a date: a spreadsheet turned what was typed (%d-%d or %d-%d) into one.",
-                                    sheet_text(r->sheet, e->row, cell->column), day, month, month, day);
+                                    record_sheet_text(r->sheet, e->row, cell->column), day, month, month, day);
     const int pair[2][2] = {{day, month}, {month, day}};
     for (int k = 0; k < (day == month ? 1 : 2); k++) {
         char code[16], letter[16];
@@ -162,7 +162,7 @@ static void fields_take(struct running *r, size_t i, bool *appeared)
         if (plan->field == NULL || (plan->census_text != NULL && !census_same(plan, e)))
             continue;
         status_column = status_column || strcmp(plan->words->field.name, "status") == 0;
-        if (!cell_take(r, i, plan, sheet_at(r->sheet, e->row, plan->column), record))
+        if (!cell_take(r, i, plan, record_sheet_at(r->sheet, e->row, plan->column), record))
             return;
     }
     if (e->census_text != NULL && record->observed_on == DATE_UNKNOWN)

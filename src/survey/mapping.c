@@ -6,13 +6,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-struct distinct *column_distinct(const struct sheet *sheet, size_t header, size_t column, size_t most, struct arena *arena, size_t *n)
+struct distinct *column_distinct(const struct record_sheet *sheet, size_t header, size_t column, size_t most, struct arena *arena, size_t *n)
 {
     struct distinct *out = NULL;
     size_t room = 0, slots = 1024, count = 0;
     uint32_t *table = memory_get(slots, sizeof *table);
     for (size_t row = header + 1; row < sheet->rows; row++) {
-        const struct sheet_cell *cell = sheet_at(sheet, row, column);
+        const struct sheet_cell *cell = record_sheet_at(sheet, row, column);
         if (cell == NULL || cell->text == NULL || text_blank(cell->text) || row_passed_over(sheet, header, row))
             continue;
         uint64_t hash = 1469598103934665603u;
@@ -54,13 +54,13 @@ struct distinct *column_distinct(const struct sheet *sheet, size_t header, size_
     return kept;
 }
 
-bool row_passed_over(const struct sheet *sheet, size_t header, size_t row)
+bool row_passed_over(const struct record_sheet *sheet, size_t header, size_t row)
 {
     bool blank = true, repeated = sheet->widths[row] > 1;
     for (size_t c = 0; c < sheet->widths[row] && (blank || repeated); c++) {
         const char *text = sheet->cells[row][c].text;
         blank = blank && text_blank(text);
-        const char *heading = sheet_text(sheet, header, c);
+        const char *heading = record_sheet_text(sheet, header, c);
         repeated = repeated && (text_blank(text) ? heading == NULL : heading != NULL && strcmp(heading, text) == 0);
     }
     if (blank || repeated)
@@ -244,7 +244,7 @@ static size_t heading_guesses(const char *heading, size_t column, enum record_ki
 enum { MOST_GUESSES = 4000, HEADER_LOOK = 60 };
 
 /* How many cells of a row look like headings of this kind. */
-static int header_score(const struct sheet *sheet, size_t row, enum record_kind kind, struct arena *arena)
+static int header_score(const struct record_sheet *sheet, size_t row, enum record_kind kind, struct arena *arena)
 {
     int score = 0;
     for (size_t c = 0; c < sheet->widths[row] && c < 400; c++) {
@@ -256,20 +256,20 @@ static int header_score(const struct sheet *sheet, size_t row, enum record_kind 
         if (heading_guesses(cell->text, c, kind, guesses, 64, arena) > 0)
             score += 2;
         else if (heading_census(cell->text, &base, arena) != NULL)
-            score += base == NULL && row + 1 < sheet->rows && sheet_at(sheet, row + 1, c) != NULL &&
-                             sheet_at(sheet, row + 1, c)->kind == SHEET_TEXT
+            score += base == NULL && row + 1 < sheet->rows && record_sheet_at(sheet, row + 1, c) != NULL &&
+                             record_sheet_at(sheet, row + 1, c)->kind == SHEET_TEXT
                          ? 0
                          : 1;
     }
     return score;
 }
 
-static size_t header_find(const struct sheet *sheet, enum record_kind kind, struct arena *arena, int *best_score)
+static size_t header_find(const struct record_sheet *sheet, enum record_kind kind, struct arena *arena, int *best_score)
 {
     size_t best = SIZE_MAX;
     *best_score = 0;
     for (size_t row = 0; row < sheet->rows && row < HEADER_LOOK; row++) {
-        const char *first = sheet_text(sheet, row, 0);
+        const char *first = record_sheet_text(sheet, row, 0);
         if (first != NULL && first[0] == '#' && sheet->widths[row] > 0 && strchr(first, ' ') != NULL)
             continue;
         int score = header_score(sheet, row, kind, arena);
@@ -284,7 +284,7 @@ static size_t header_find(const struct sheet *sheet, enum record_kind kind, stru
     return best;
 }
 
-int record_kind_guess(const struct sheet *sheet)
+int record_kind_guess(const struct record_sheet *sheet)
 {
     struct arena arena = {0};
     int best = -1, most = 3;
@@ -304,7 +304,7 @@ int record_kind_guess(const struct sheet *sheet)
 
 static const char *const date_fields[] = {"observed_on", "seen_on", "sampled_on", "day", "paid_on", "done_on", "worked_on"};
 
-static void guess_dates(struct mapping *m, const struct sheet *sheet, struct arena *arena)
+static void guess_dates(struct mapping *m, const struct record_sheet *sheet, struct arena *arena)
 {
     size_t day_first = 0, month_first = 0;
     for (size_t f = 0; f < sizeof date_fields / sizeof *date_fields; f++) {
@@ -336,7 +336,7 @@ static bool column_has_numbers(const struct mapping *m, const struct column_use 
            (name != NULL && (strcmp(name, "latitude") == 0 || strcmp(name, "longitude") == 0));
 }
 
-static void guess_decimal(struct mapping *m, const struct sheet *sheet, struct arena *arena)
+static void guess_decimal(struct mapping *m, const struct record_sheet *sheet, struct arena *arena)
 {
     size_t points = 0, commas = 0, groups = 0;
     for (size_t c = 0; c < m->n_columns; c++) {
@@ -360,7 +360,7 @@ static void guess_decimal(struct mapping *m, const struct sheet *sheet, struct a
         m->decimal = '.'; /* no mark occurs: nothing to decide */
 }
 
-static void guess_words(struct mapping *m, const struct sheet *sheet, struct arena *arena)
+static void guess_words(struct mapping *m, const struct record_sheet *sheet, struct arena *arena)
 {
     for (size_t c = 0; c < m->n_columns; c++) {
         const struct column_use *use = &m->columns[c];
@@ -415,7 +415,7 @@ static void guess_from_headings(struct mapping *m, struct arena *arena)
 }
 
 /* Census columns: those whose heading is or ends with a date. */
-static void guess_census(struct mapping *m, const struct sheet *sheet, struct arena *arena)
+static void guess_census(struct mapping *m, const struct record_sheet *sheet, struct arena *arena)
 {
     size_t found = 0, plain = 0;
     for (size_t c = 0; c < m->n_columns; c++) {
@@ -455,7 +455,7 @@ static void guess_census(struct mapping *m, const struct sheet *sheet, struct ar
     }
 }
 
-enum outcome mapping_guess(const struct sheet *sheet, enum record_kind kind, const struct survey_ground *ground, struct arena *arena,
+enum outcome mapping_guess(const struct record_sheet *sheet, enum record_kind kind, const struct survey_ground *ground, struct arena *arena,
                            struct mapping *out, struct failure *why)
 {
     (void)ground;
@@ -475,7 +475,7 @@ enum outcome mapping_guess(const struct sheet *sheet, enum record_kind kind, con
     struct guess *guesses = arena_array(arena, MOST_GUESSES, sizeof *guesses);
     size_t n = 0;
     for (size_t c = 0; c < m.n_columns; c++) {
-        const char *heading = sheet_text(sheet, header, c);
+        const char *heading = record_sheet_text(sheet, header, c);
         m.columns[c] = (struct column_use){
             .column = c, .heading = heading, .unit = "", .census = DATE_UNKNOWN, .census_end = DATE_UNKNOWN, .because = ""};
         if (heading != NULL && n + 64 < MOST_GUESSES && strlen(heading) < 200)

@@ -12,7 +12,7 @@ struct distinct {
     size_t first_row;
 };
 /// The different texts of a column below the headings, in order of first occurrence, at most `most` of them.
-struct distinct *column_distinct(const struct sheet *sheet, size_t header, size_t column, size_t most, struct arena *arena, size_t *n);
+struct distinct *column_distinct(const struct record_sheet *sheet, size_t header, size_t column, size_t most, struct arena *arena, size_t *n);
 
 /// Heading without its unit, folded; *unit as spelled where the field has such a unit, else NULL.
 char *heading_base(const char *heading, const char *want, const char **unit, struct arena *arena);
@@ -28,5 +28,5 @@ const char *mapping_word_value(const struct mapping *mapping, const char *field,
 void mapping_fix(struct mapping *mapping, const char *field, const char *value, struct arena *arena);
 void mapping_word_add(struct mapping *mapping, const char *field, const char *from, const char *to, struct arena *arena);
 /// Rows passed over: blank, or a comment whose first cell starts with #, or the headings again.
-bool row_passed_over(const struct sheet *sheet, size_t header, size_t row);
+bool row_passed_over(const struct record_sheet *sheet, size_t header, size_t row);
 #endif

@@ -42,7 +42,7 @@ static void let_go(struct mapping *m, const char *field)
         }
 }
 
-enum outcome mapping_set(struct mapping *mapping, const struct sheet *sheet, const char *option, struct arena *arena, struct failure *why)
+enum outcome mapping_set(struct mapping *mapping, const struct record_sheet *sheet, const char *option, struct arena *arena, struct failure *why)
 {
     const char *equals = strchr(option, '=');
     if (equals == NULL || equals == option) {
@@ -272,7 +272,7 @@ static const char *get(const json_t *json, const char *name)
     return json_string_value(json_object_get(json, name));
 }
 
-static enum outcome columns_from_json(struct mapping *m, const json_t *columns, const struct sheet *sheet, struct arena *arena,
+static enum outcome columns_from_json(struct mapping *m, const json_t *columns, const struct record_sheet *sheet, struct arena *arena,
                                       struct failure *why)
 {
     size_t width = sheet->widths[m->header], i = 0;
@@ -287,7 +287,7 @@ static enum outcome columns_from_json(struct mapping *m, const json_t *columns, 
     m->columns = arena_array(arena, width, sizeof *m->columns);
     for (size_t c = 0; c < width; c++)
         m->columns[c] = (struct column_use){.column = c,
-                                            .heading = sheet_text(sheet, m->header, c),
+                                            .heading = record_sheet_text(sheet, m->header, c),
                                             .unit = "",
                                             .census = DATE_UNKNOWN,
                                             .census_end = DATE_UNKNOWN,
@@ -327,7 +327,7 @@ static enum outcome columns_from_json(struct mapping *m, const json_t *columns, 
     return OUTCOME_OK;
 }
 
-enum outcome mapping_from_json(const json_t *json, const struct sheet *sheet, struct arena *arena, struct mapping *out, struct failure *why)
+enum outcome mapping_from_json(const json_t *json, const struct record_sheet *sheet, struct arena *arena, struct mapping *out, struct failure *why)
 {
     static const char *const members[] = {"kind",      "sheet",      "header",      "columns",    "dates", "decimal", "wide_field",
                                           "wide_unit", "census_day", "blank_means", "new_plants", "tax",   "fixed",   "words"};

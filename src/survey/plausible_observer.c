@@ -23,9 +23,9 @@ static double binomial_upper(size_t n, size_t k, double p)
     return sum > 1 ? 1 : sum;
 }
 
-struct heaping heaping_of(const double *height_cm, size_t n)
+struct digit_heaping observer_heaping(const double *height_cm, size_t n)
 {
-    struct heaping h = {.index = unknown_real(), .p_value = unknown_real()};
+    struct digit_heaping h = {.index = unknown_real(), .p_value = unknown_real()};
     for (size_t i = 0; i < n; i++) {
         if (!is_known(height_cm[i]) || height_cm[i] <= 0 || height_cm[i] >= 199.5)
             continue;
@@ -42,9 +42,9 @@ struct heaping heaping_of(const double *height_cm, size_t n)
     return h;
 }
 
-struct agreement agreement_of(const struct plant_record *first, const struct plant_record *second, size_t n)
+struct observer_agreement observer_agreement_of(const struct plant_record *first, const struct plant_record *second, size_t n)
 {
-    struct agreement a = {.kappa = unknown_real(),
+    struct observer_agreement a = {.kappa = unknown_real(),
                           .height_mean_cm = unknown_real(),
                           .height_sd_cm = unknown_real(),
                           .height_low_cm = unknown_real(),
@@ -119,7 +119,7 @@ static void heaps_check(struct checking *c)
         size_t end = i;
         for (; end < n && strcmp(all[end].observer, all[i].observer) == 0; end++)
             heights[end - i] = all[end].x;
-        struct heaping h = heaping_of(heights, end - i);
+        struct digit_heaping h = observer_heaping(heights, end - i);
         if (h.heaped) {
             struct doubt *d = doubt_add(
                 &c->doubts, "heaping", NO_ROW, "height_cm",

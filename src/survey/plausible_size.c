@@ -4,9 +4,9 @@
 #include <math.h>
 #include <string.h>
 
-struct growth growth_of(double before, double now, double years, double gain_limit_year, double shrink_share, double shrink_floor)
+struct size_change size_change_of(double before, double now, double years, double gain_limit_year, double shrink_share, double shrink_floor)
 {
-    struct growth g = {.gain = unknown_real(), .per_year = unknown_real(), .share = unknown_real()};
+    struct size_change g = {.gain = unknown_real(), .per_year = unknown_real(), .share = unknown_real()};
     if (!is_known(before) || !is_known(now) || !is_known(years) || before <= 0 || now < 0)
         return g;
     double span = years < 1 ? 1 : years; /* up to a year may hold a whole season's growth */
@@ -82,7 +82,7 @@ static bool explained(const struct plant_record *r)
     return r->damage > DAMAGE_AGENT_NONE || r->status == STATUS_ALIVE_DIEBACK || r->status == STATUS_RESPROUTING;
 }
 
-static void shrunk(struct checking *c, size_t i, const struct measure *m, const struct growth *g, const char *when)
+static void shrunk(struct checking *c, size_t i, const struct measure *m, const struct size_change *g, const char *when)
 {
     struct doubt *d = doubt_add(&c->doubts, "shrinkage", (int64_t)i, m->field,
                                 "%s %s %s after %s %s on %s, %s %% less, and no damage is recorded.", m->name, figure(c->arena, m->now),
@@ -99,7 +99,7 @@ static void compare(struct checking *c, size_t i, const struct measure *m, const
 {
     const struct plant_record *r = &c->records[i];
     double years = date_years(b->observed_on, r->observed_on);
-    struct growth g = growth_of(m->before, m->now, years, m->limit_year, c->limits.shrink_share, m->floor);
+    struct size_change g = size_change_of(m->before, m->now, years, m->limit_year, c->limits.shrink_share, m->floor);
     const struct growth_habit *habit = habit_find(m->height ? &c->height : &c->diameter, r->visit_id);
     double z = habit == NULL || m->now <= 0 ? 0 : (log(m->now / m->before) - habit->median) / habit->spread;
     bool outlying = fabs(z) > c->limits.outlier_z;

@@ -18,7 +18,7 @@ static double size_cost(const struct checking *c, const struct plant_record *r, 
     double before = measure == 1 ? b->height_cm : b->diameter_mm;
     double limit = measure == 1 ? c->limits.height_gain_cm_year : c->limits.diameter_gain_mm_year,
            floor_ = measure == 1 ? c->limits.shrink_floor_cm : c->limits.shrink_floor_mm;
-    struct growth g = growth_of(before, now, date_years(b->observed_on, r->observed_on), limit, c->limits.shrink_share, floor_);
+    struct size_change g = size_change_of(before, now, date_years(b->observed_on, r->observed_on), limit, c->limits.shrink_share, floor_);
     const struct growth_habit *habit = habit_find(measure == 1 ? &c->height : &c->diameter, r->visit_id);
     double spread = habit == NULL ? 0.35 : fmax(habit->spread, 0.15),
            z = (log(now / before) - (habit == NULL ? 0.2 : habit->median)) / spread;

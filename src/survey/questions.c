@@ -7,7 +7,7 @@
 
 struct asking {
     const struct mapping *m;
-    const struct sheet *sheet;
+    const struct record_sheet *sheet;
     const struct survey_ground *ground;
     struct arena *arena;
     struct question *questions;
@@ -439,7 +439,7 @@ static void ask_plants(struct asking *a)
             mapping_column(a->m, "height_cm") != NULL ? mapping_column(a->m, "height_cm") : mapping_column(a->m, "diameter_mm");
         size_t blanks = 0;
         for (size_t row = a->m->header + 1; use != NULL && row < a->sheet->rows; row++)
-            blanks += !row_passed_over(a->sheet, a->m->header, row) && cell_says_nothing(sheet_text(a->sheet, row, use->column));
+            blanks += !row_passed_over(a->sheet, a->m->header, row) && cell_says_nothing(record_sheet_text(a->sheet, row, use->column));
         if (use != NULL) {
             struct question *q = ask(a, "blank_means", blanks > 0, blanks);
             q->words = arena_print(a->arena, "No column says whether a plant lives. What does a blank or NA under %s mean?", use->heading);
@@ -457,7 +457,7 @@ static void ask_plants(struct asking *a)
         size_t blanks = 0;
         for (size_t row = a->m->header + 1; !status && row < a->sheet->rows; row++)
             for (size_t c = 0; c < a->m->n_columns && !row_passed_over(a->sheet, a->m->header, row); c++)
-                blanks += a->m->columns[c].census_text != NULL && cell_says_nothing(sheet_text(a->sheet, row, a->m->columns[c].column));
+                blanks += a->m->columns[c].census_text != NULL && cell_says_nothing(record_sheet_text(a->sheet, row, a->m->columns[c].column));
         if (!status) {
             char *above = text_fold(lines_above(a), a->arena);
             struct question *q = ask(a, "blank_means", blanks > 0, blanks);
@@ -546,7 +546,7 @@ static void ask_tax(struct asking *a)
     choose(q, "mixed", "some with, some without: hold what looks like tax");
 }
 
-void mapping_questions(const struct mapping *mapping, const struct sheet *sheet, const struct survey_ground *ground, struct arena *arena,
+void mapping_questions(const struct mapping *mapping, const struct record_sheet *sheet, const struct survey_ground *ground, struct arena *arena,
                        struct question **out, size_t *n)
 {
     struct asking a = {.m = mapping, .sheet = sheet, .ground = ground, .arena = arena};

@@ -8,14 +8,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-const struct sheet_cell *sheet_at(const struct sheet *sheet, size_t row, size_t column)
+const struct sheet_cell *record_sheet_at(const struct record_sheet *sheet, size_t row, size_t column)
 {
     return row < sheet->rows && column < sheet->widths[row] ? &sheet->cells[row][column] : NULL;
 }
 
-const char *sheet_text(const struct sheet *sheet, size_t row, size_t column)
+const char *record_sheet_text(const struct record_sheet *sheet, size_t row, size_t column)
 {
-    const struct sheet_cell *cell = sheet_at(sheet, row, column);
+    const struct sheet_cell *cell = record_sheet_at(sheet, row, column);
     return cell == NULL || text_blank(cell->text) ? NULL : cell->text;
 }
 
@@ -103,9 +103,9 @@ static void *moved(struct arena *arena, const void *from, size_t n, size_t size)
     return to;
 }
 
-struct sheet build_done(struct sheet_build *build)
+struct record_sheet build_done(struct sheet_build *build)
 {
-    struct sheet sheet = {.name = "", .encoding = "", .rows = build->rows};
+    struct record_sheet sheet = {.name = "", .encoding = "", .rows = build->rows};
     sheet.cells = moved(build->arena, build->cells, build->rows, sizeof *sheet.cells);
     sheet.widths = moved(build->arena, build->widths, build->rows, sizeof *sheet.widths);
     sheet.lines = moved(build->arena, build->lines, build->rows, sizeof *sheet.lines);

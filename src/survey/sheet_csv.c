@@ -352,7 +352,7 @@ enum outcome delimited_read(const char *file, const char *bytes, size_t n, struc
     if (s.stray > 0)
         build_note(&s.build, "%zu quotation marks never end; they were taken as plain characters. Look at the rows around them.", s.stray);
     build_note(&s.build, "Read as %s, cells separated by a %s.", encoding, delimiter_words(s.delimiter));
-    struct sheet *sheet = arena_alloc(arena, sizeof *sheet);
+    struct record_sheet *sheet = arena_alloc(arena, sizeof *sheet);
     *sheet = build_done(&s.build);
     sheet->file = arena_text(arena, file);
     sheet->encoding = encoding;

@@ -26,7 +26,7 @@ bool build_cell(struct sheet_build *build, size_t column, struct sheet_cell cell
 bool build_row(struct sheet_build *build, long line);
 void build_note(struct sheet_build *build, const char *format, ...) __attribute__((format(printf, 2, 3)));
 /// Move into the arena and free the heap; the build is empty afterwards.
-struct sheet build_done(struct sheet_build *build);
+struct record_sheet build_done(struct sheet_build *build);
 void build_free(struct sheet_build *build);
 /// SHEET_EMPTY, SHEET_NUMBER or SHEET_TEXT by how the text looks.
 enum sheet_cell_kind text_kind(const char *text);

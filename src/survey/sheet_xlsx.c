@@ -547,10 +547,10 @@ static const char *part_path(const struct opened *o, const char *folder, const c
     return arena_print(o->arena, "%s%s", folder, target);
 }
 
-static void sheet_take(struct opened *o, size_t i, const char *folder, struct sheet *out)
+static void sheet_take(struct opened *o, size_t i, const char *folder, struct record_sheet *out)
 {
     const struct relation *r = relation_find(o, o->entries[i].relation, NULL);
-    *out = (struct sheet){.name = o->entries[i].name, .file = o->file, .encoding = "", .hidden = o->entries[i].hidden};
+    *out = (struct record_sheet){.name = o->entries[i].name, .file = o->file, .encoding = "", .hidden = o->entries[i].hidden};
     if (r == NULL || strstr(r->type, "chartsheet") != NULL)
         return;
     o->row = 0;
@@ -590,7 +590,7 @@ static void package_read(struct opened *o, struct workbook *out)
         part_read(o, part_path(o, folder, strings->target), true, strings_start, strings_end);
     if (o->n_entries == 0)
         stop(o, "The package holds no sheet.", "Choose an XLSX spreadsheet or a CSV file.");
-    struct sheet *sheets = arena_array(o->arena, o->n_entries, sizeof *sheets);
+    struct record_sheet *sheets = arena_array(o->arena, o->n_entries, sizeof *sheets);
     for (size_t i = 0; i < o->n_entries && o->outcome == OUTCOME_OK; i++)
         sheet_take(o, i, folder, &sheets[i]);
     if (o->outcome == OUTCOME_OK)

@@ -28,7 +28,7 @@ struct sheet_cell {
     bool merged;        ///< covered by a merged cell: `text` is that of its top left cell
 };
 /// One table. Rows may differ in length. The arena owns everything.
-struct sheet {
+struct record_sheet {
     const char *file;          ///< name for messages
     const char *name;          ///< of the sheet; "" for CSV
     const char *encoding;      ///< "UTF-8", "UTF-16LE", "UTF-16BE", "Windows-1252"; "" for XLSX
@@ -42,7 +42,7 @@ struct sheet {
     size_t n_notes;
 };
 struct workbook {
-    struct sheet *sheets;
+    struct record_sheet *sheets;
     size_t n;
     char sha256[65]; ///< fingerprint of the bytes, in hexadecimal
 };
@@ -50,8 +50,8 @@ struct workbook {
 /// comma, semicolon, tab or bar. Refuses what is neither, damaged, encrypted or beyond the limits (64 sheets, 2 million
 /// rows, 4,096 columns, 60 million cells, 1 GiB unpacked, a hundred and fifty times the packed size above 50 MiB).
 enum outcome workbook_read(const char *file, const char *bytes, size_t n, struct arena *arena, struct workbook *out, struct failure *why);
-const struct sheet_cell *sheet_at(const struct sheet *sheet, size_t row, size_t column); ///< NULL outside
-const char *sheet_text(const struct sheet *sheet, size_t row, size_t column);            ///< NULL outside or empty
+const struct sheet_cell *record_sheet_at(const struct record_sheet *sheet, size_t row, size_t column); ///< NULL outside
+const char *record_sheet_text(const struct record_sheet *sheet, size_t row, size_t column);            ///< NULL outside or empty
 
 /* ---- 2. Dates as people write them --------------------------------------------------------------------------------- */
 
@@ -179,20 +179,20 @@ struct survey_name {
 };
 
 /// Guess the heading row and what every column means. Fails only where there is no table.
-enum outcome mapping_guess(const struct sheet *sheet, enum record_kind kind, const struct survey_ground *ground, struct arena *arena,
+enum outcome mapping_guess(const struct record_sheet *sheet, enum record_kind kind, const struct survey_ground *ground, struct arena *arena,
                            struct mapping *out, struct failure *why);
 /// Guess the kind of records from the headings; −1 if nothing fits.
-int record_kind_guess(const struct sheet *sheet);
+int record_kind_guess(const struct record_sheet *sheet);
 /// "height_cm=Höhe", "plot:=D1" (the same for all rows), "height_cm=Höhe [mm]" (with its unit), "note=" (leave out).
-enum outcome mapping_set(struct mapping *mapping, const struct sheet *sheet, const char *option, struct arena *arena, struct failure *why);
+enum outcome mapping_set(struct mapping *mapping, const struct record_sheet *sheet, const char *option, struct arena *arena, struct failure *why);
 /// Answer a question of mapping_questions by its id.
 enum outcome mapping_answer(struct mapping *mapping, const char *id, const char *value, struct arena *arena, struct failure *why);
 /// What is still open, each once. Depends on the values in the file.
-void mapping_questions(const struct mapping *mapping, const struct sheet *sheet, const struct survey_ground *ground, struct arena *arena,
+void mapping_questions(const struct mapping *mapping, const struct record_sheet *sheet, const struct survey_ground *ground, struct arena *arena,
                        struct question **out, size_t *n);
 json_t *mapping_json(const struct mapping *mapping);
 /// Strict: unknown members and fields are refused. Columns are found by heading, then by number.
-enum outcome mapping_from_json(const json_t *json, const struct sheet *sheet, struct arena *arena, struct mapping *out,
+enum outcome mapping_from_json(const json_t *json, const struct record_sheet *sheet, struct arena *arena, struct mapping *out,
                                struct failure *why);
 
 /* ---- 4. Doubts ----------------------------------------------------------------------------------------------------- */
@@ -311,7 +311,7 @@ struct import_result {
     size_t n_questions;
 };
 /// Read every row below the headings as the mapping says and sort them into ready, held and refused. Nothing is stored.
-enum outcome import_dry_run(const struct workbook *book, const struct sheet *sheet, const struct mapping *mapping,
+enum outcome import_dry_run(const struct workbook *book, const struct record_sheet *sheet, const struct mapping *mapping,
                             const struct survey_ground *ground, const struct import_options *options, struct arena *arena,
                             struct import_result *out, struct failure *why);
 
@@ -360,7 +360,7 @@ enum outcome survey_row_from_json(enum noun noun, const json_t *json, struct are
 /* ---- 8. How well observers measure --------------------------------------------------------------------------------- */
 
 /// Digit preference of one observer's heights below 2 m, read to 1 cm.
-struct heaping {
+struct digit_heaping {
     size_t n;       ///< readings
     size_t on_five; ///< ending in 0 or 5
     size_t on_ten;  ///< ending in 0
@@ -369,10 +369,10 @@ struct heaping {
     bool heaped;    ///< n ≥ 20, index ≥ 175 and p < 0.001
 };
 /// Heights that are not whole centimetres are rounded; those of 2 m and more are left out (5 cm steps are allowed there).
-struct heaping heaping_of(const double *height_cm, size_t n);
+struct digit_heaping observer_heaping(const double *height_cm, size_t n);
 
 /// Agreement of two blind measurements of the same plants (F46, T70).
-struct agreement {
+struct observer_agreement {
     size_t n, same;                       ///< pairs with both states, and those that agree
     double kappa;                         ///< Cohen 1960; NaN if not defined
     size_t n_height;                      ///< pairs with both heights
@@ -382,13 +382,13 @@ struct agreement {
     size_t height_within;                 ///< pairs within 5 cm or 5 %
     size_t n_diameter, diameter_within;   ///< pairs with both diameters; within 1 mm
 };
-struct agreement agreement_of(const struct plant_record *first, const struct plant_record *second, size_t n);
+struct observer_agreement observer_agreement_of(const struct plant_record *first, const struct plant_record *second, size_t n);
 
 /// Growth between two measurements against limits. `per_year` is gain over the time between; growth of less than
 /// half a year is judged by the gain alone, as if it were a full season.
-struct growth {
+struct size_change {
     double gain, per_year, share; ///< share: gain over the first value
     bool shrunk, too_fast, tenfold, tenth, metres;
 };
-struct growth growth_of(double before, double now, double years, double gain_limit_year, double shrink_share, double shrink_floor);
+struct size_change size_change_of(double before, double now, double years, double gain_limit_year, double shrink_share, double shrink_floor);
 #endif

@@ -226,7 +226,7 @@ static void heaping_is_found_and_even_digits_are_not(void **state)
         even[i] = i % 100 + 40;
         heaped[i] = 5.0 * (i % 20) + 40;
     }
-    struct heaping a = heaping_of(even, 200), b = heaping_of(heaped, 200);
+    struct digit_heaping a = observer_heaping(even, 200), b = observer_heaping(heaped, 200);
     assert_near(a.index, 100, 1e-9); /* Whipple's index of even digits is 100 by its definition */
     assert_near(b.index, 500, 1e-9); /* and 500 where all end in 0 or 5 */
     assert_false(a.heaped);
@@ -247,7 +247,7 @@ static void agreement_gives_kappa_of_a_worked_example(void **state)
         x[i].height_cm = 50;
         y[i].height_cm = i % 2 == 0 ? 52 : 50;
     }
-    struct agreement a = agreement_of(x, y, 50);
+    struct observer_agreement a = observer_agreement_of(x, y, 50);
     assert_near(a.kappa, 0.4, 1e-12);
     assert_near(a.height_mean_cm, 1, 1e-12);
     assert_near(a.height_high_cm - a.height_low_cm, 2 * 1.96 * sqrt(50.0 / 49.0), 1e-9);

@@ -72,7 +72,7 @@ static void raw_file_is_wide_with_comments_and_asks_what_it_does_not_say(void **
     assert_int_equal(book.sheets[0].delimiter, '\t');
     assert_int_equal(mapping_guess(&book.sheets[0], RECORD_PLANTS, &f.ground, &f.arena, &m, &why), OUTCOME_OK);
     assert_true(m.wide);
-    assert_string_equal(sheet_text(&book.sheets[0], m.header, 0), "Plot");
+    assert_string_equal(record_sheet_text(&book.sheets[0], m.header, 0), "Plot");
     assert_non_null(mapping_json(&m));
     size_t censuses = 0;
     for (size_t i = 0; i < m.n_columns; i++)
@@ -105,7 +105,7 @@ static void wide_file_brings_457_trees_and_finds_the_odd_ones(void **state)
         skip();
     struct failure why = {0};
     struct mapping m;
-    const struct sheet *sheet = &book.sheets[0];
+    const struct record_sheet *sheet = &book.sheets[0];
     assert_int_equal(mapping_guess(sheet, RECORD_PLANTS, &f.ground, &f.arena, &m, &why), OUTCOME_OK);
     assert_int_equal(mapping_set(&m, sheet, "site=treatment", &f.arena, &why), OUTCOME_OK);
     answer(&f, &m, "word:site:blackberry_removed", "RM");
@@ -155,7 +155,7 @@ static void trees_that_shrink_are_as_many_as_counted_by_hand(void **state)
         skip();
     struct failure why = {0};
     struct mapping m;
-    const struct sheet *sheet = &book.sheets[0];
+    const struct record_sheet *sheet = &book.sheets[0];
     assert_int_equal(mapping_guess(sheet, RECORD_PLANTS, &f.ground, &f.arena, &m, &why), OUTCOME_OK);
     assert_false(m.wide);
     assert_int_equal(mapping_set(&m, sheet, "site=treatment", &f.arena, &why), OUTCOME_OK);
