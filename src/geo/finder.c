@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Many points against one shape: segments sorted into a tree of boxes that is only read once it is made.
+ * Many points against one shape: segments sorted into a tree of boxes for distances, and into level
+ * strips for rays; only read once made.
  * Workload: outlines of 10 to 100,000 segments, up to a million points asked; a question costs a few dozen boxes. */
 #include "geo/geo.h"
 #include "geo/segment.h"
@@ -13,6 +14,14 @@ struct segment {
     double a[2], b[2];
 };
 
+/* Rays: the plane is cut into level strips, and each strip lists the segments that reach into it. */
+struct strips {
+    double y_least, per_m; ///< strip of y: (y − y_least) · per_m
+    size_t n;
+    size_t *first;  ///< first[n + 1]: where the list of each strip begins
+    uint32_t *list; ///< indices of segments
+};
+
 /* Level 0 boxes hold FAN segments each, a box of level k holds FAN boxes of level k − 1. */
 struct shape_finder {
     bool polygon;
@@ -21,6 +30,7 @@ struct shape_finder {
     struct box *boxes;
     size_t first[MOST_LEVELS], count[MOST_LEVELS]; ///< where a level begins in `boxes`, and how many it has
     size_t levels;
+    struct strips strips; ///< of polygons
 };
 
 static int by_x(const void *a, const void *b)
@@ -77,6 +87,53 @@ static void finder_boxes(struct shape_finder *f)
     }
 }
 
+static size_t strip_of(const struct strips *s, double y)
+{
+    double at = (y - s->y_least) * s->per_m;
+    return at <= 0 ? 0 : at >= (double)s->n ? s->n - 1 : (size_t)at;
+}
+
+/* Each segment is listed in every strip within reach of a point on it (2 µm). */
+static size_t strips_fill(const struct shape_finder *f, struct strips *s, bool count)
+{
+    const double reach = 2e-6;
+    size_t total = 0;
+    for (size_t i = 0; i < f->n; i++) {
+        struct box box = segment_box(&f->segments[i]);
+        size_t last = strip_of(s, box.y_most + reach);
+        for (size_t k = strip_of(s, box.y_least - reach); k <= last; k++, total++) {
+            if (!count)
+                s->list[s->first[k]++] = (uint32_t)i;
+            else if (s->first != NULL)
+                s->first[k + 1]++;
+        }
+    }
+    return total;
+}
+
+/* As many strips as segments, fewer where tall segments would make the lists long. */
+static void finder_strips(struct shape_finder *f)
+{
+    const struct box *all = &f->boxes[f->first[f->levels - 1]];
+    struct strips *s = &f->strips;
+    s->y_least = all->y_least - 1e-5;
+    s->n = f->n;
+    double height = all->y_most + 1e-5 - s->y_least;
+    for (;; s->n = (s->n + 1) / 2) {
+        s->per_m = (double)s->n / height;
+        if (s->n == 1 || strips_fill(f, s, true) <= 8 * f->n + 64)
+            break;
+    }
+    s->first = memory_get(s->n + 2, sizeof *s->first);
+    memset(s->first, 0, (s->n + 2) * sizeof *s->first);
+    s->list = memory_get(strips_fill(f, s, true) + 1, sizeof *s->list);
+    for (size_t k = 0; k < s->n; k++)
+        s->first[k + 1] += s->first[k];
+    strips_fill(f, s, false); /* moves every beginning to the beginning of the next */
+    memmove(s->first + 1, s->first, s->n * sizeof *s->first);
+    s->first[0] = 0;
+}
+
 enum outcome shape_finder_new(const struct shape *shape, struct shape_finder **out, struct failure *why)
 {
     size_t points = shape_count(shape);
@@ -102,6 +159,8 @@ enum outcome shape_finder_new(const struct shape *shape, struct shape_finder **o
     }
     finder_sort(f);
     finder_boxes(f);
+    if (f->polygon)
+        finder_strips(f);
     *out = f;
     return OUTCOME_OK;
 }
@@ -112,30 +171,26 @@ void shape_finder_free(struct shape_finder *finder)
         return;
     free(finder->segments);
     free(finder->boxes);
+    free(finder->strips.first);
+    free(finder->strips.list);
     free(finder);
-}
-
-/* Count crossings of the ray towards greater x below a box; CROSSING_ON ends it. */
-static enum crossing crossings(const struct shape_finder *f, size_t level, size_t at, double x, double y)
-{
-    const double reach = 2e-6;
-    const struct box *box = &f->boxes[f->first[level] + at];
-    if (y < box->y_least - reach || y > box->y_most + reach || x > box->x_most + reach)
-        return CROSSING_NONE;
-    size_t below = level == 0 ? f->n : f->count[level - 1], end = (at + 1) * FAN < below ? (at + 1) * FAN : below;
-    bool odd = false;
-    for (size_t i = at * FAN; i < end; i++) {
-        enum crossing crossing = level == 0 ? segment_crossing(f->segments[i].a, f->segments[i].b, x, y) : crossings(f, level - 1, i, x, y);
-        if (crossing == CROSSING_ON)
-            return CROSSING_ON;
-        odd ^= crossing == CROSSING_RIGHT;
-    }
-    return odd ? CROSSING_RIGHT : CROSSING_NONE;
 }
 
 bool shape_finder_contains(const struct shape_finder *finder, double x_m, double y_m)
 {
-    return finder->polygon && crossings(finder, finder->levels - 1, 0, x_m, y_m) != CROSSING_NONE;
+    const struct strips *s = &finder->strips;
+    bool inside = false;
+    if (!finder->polygon || !(y_m >= s->y_least - 1e-5))
+        return false;
+    size_t strip = strip_of(s, y_m);
+    for (size_t i = s->first[strip]; i < s->first[strip + 1]; i++) {
+        const struct segment *segment = &finder->segments[s->list[i]];
+        enum crossing crossing = segment_crossing(segment->a, segment->b, x_m, y_m);
+        if (crossing == CROSSING_ON)
+            return true;
+        inside ^= crossing == CROSSING_RIGHT;
+    }
+    return inside;
 }
 
 static double box_distance_squared(const struct box *box, double x, double y)

@@ -126,7 +126,8 @@ static double ring_area(const struct ring *ring)
 
 static void ring_turn(struct ring *ring, bool anticlockwise)
 {
-    if ((ring_area(ring) > 0) == anticlockwise)
+    double area = ring_area(ring);
+    if (!isfinite(area) || area == 0 || (area > 0) == anticlockwise) /* a flat ring has no turning */
         return;
     for (size_t i = 0, j = ring->n; i + 1 < j; i++) {
         j--;

@@ -289,39 +289,49 @@ static enum outcome root_circle(const struct site_zone *zone, const struct const
     return outcome != OUTCOME_OK ? outcome : zone_shape(c, &drawn, sqrt(zone->root_area_m2 / M_PI), arena, out, why);
 }
 
-static enum outcome zone_net(const struct site_facts *facts, const struct shape *outline, struct shape *left, struct site_zone *zone,
-                             struct shape *roots, size_t *n_roots, struct arena *arena, struct failure *why)
+/* What each zone takes of the outline: clips[i] (empty where they do not meet), and the tree's root protection area. */
+static enum outcome zone_clip(const struct site_facts *facts, const struct shape *outline, struct site_zone *zone, struct shape *clip,
+                              struct shape *roots, size_t *n_roots, struct arena *arena, struct failure *why)
 {
     const struct constraint *c = &facts->constraints[zone->constraint];
     enum outcome outcome = OUTCOME_OK;
-    struct shape both, less;
+    struct shape both = {0}, circle;
     if (is_tree(c->kind)) {
-        struct shape circle;
         outcome = root_circle(zone, c, arena, &circle, why);
         if (outcome == OUTCOME_OK && boxes_meet(outline, &circle))
             outcome = shape_intersect(outline, &circle, arena, &both, why);
-        else
-            both = (struct shape){0};
         if (outcome != OUTCOME_OK)
             return outcome;
         zone->root_overlap_m2 = shape_area_m2(&both);
         if (zone->root_overlap_m2 > 0)
             roots[(*n_roots)++] = both;
     }
-    if (!boxes_meet(outline, &zone->ground))
+    *clip = (struct shape){0};
+    if (boxes_meet(outline, &zone->ground))
+        outcome = shape_intersect(outline, &zone->ground, arena, clip, why);
+    if (outcome == OUTCOME_OK && clip->kind != SHAPE_POLYGONS)
+        *clip = (struct shape){0};
+    zone->alone_m2 = shape_area_m2(clip);
+    return outcome;
+}
+
+/* What clip i takes beyond those before it: only neighbours whose boxes meet are looked at. */
+static enum outcome clip_more(const struct shape *clips, size_t i, double *more_m2, struct arena *arena, struct failure *why)
+{
+    struct shape *before = arena_array(arena, i + 1, sizeof *before), all, rest;
+    size_t n = 0;
+    *more_m2 = shape_area_m2(&clips[i]);
+    for (size_t k = 0; k < i && clips[i].n_parts > 0; k++)
+        if (clips[k].n_parts > 0 && boxes_meet(&clips[i], &clips[k]))
+            before[n++] = clips[k];
+    if (n == 0)
         return OUTCOME_OK;
-    outcome = shape_intersect(outline, &zone->ground, arena, &both, why);
-    if (outcome != OUTCOME_OK)
-        return outcome;
-    zone->alone_m2 = shape_area_m2(&both);
-    if (!(zone->alone_m2 > 0) || left->n_parts == 0)
-        return OUTCOME_OK;
-    outcome = shape_subtract(left, &zone->ground, arena, &less, why);
-    if (outcome != OUTCOME_OK)
-        return outcome;
-    zone->more_m2 = fmax(shape_area_m2(left) - shape_area_m2(&less), 0);
-    *left = less.kind == SHAPE_POLYGONS ? less : (struct shape){0};
-    return OUTCOME_OK;
+    enum outcome outcome = shape_unite(before, n, arena, &all, why);
+    if (outcome == OUTCOME_OK)
+        outcome = shape_subtract(&clips[i], &all, arena, &rest, why);
+    if (outcome == OUTCOME_OK)
+        *more_m2 = shape_area_m2(&rest);
+    return outcome;
 }
 
 static void open_questions(const struct site_facts *facts, struct site_net *net, const struct site_topic *topics, size_t n_topics,
@@ -352,11 +362,20 @@ enum outcome site_net_off(const struct site_facts *facts, const struct shape *ou
         return failure_remedy(why, "Draw its outline.");
     }
     enum outcome outcome = site_zones(facts, arena, &net.zones, &net.n_zones, why);
-    struct shape left = *outline, *roots = arena_array(arena, net.n_zones + 1, sizeof *roots), united;
+    struct shape left = *outline, *roots = arena_array(arena, net.n_zones + 1, sizeof *roots), united, taken;
+    struct shape *clips = arena_array(arena, net.n_zones + 1, sizeof *clips);
     size_t n_roots = 0, n_topics = 0;
     struct site_topic *topics = NULL;
     for (size_t i = 0; i < net.n_zones && outcome == OUTCOME_OK; i++)
-        outcome = zone_net(facts, outline, &left, &net.zones[i], roots, &n_roots, arena, why);
+        outcome = zone_clip(facts, outline, &net.zones[i], &clips[i], roots, &n_roots, arena, why);
+    for (size_t i = 0; i < net.n_zones && outcome == OUTCOME_OK; i++)
+        outcome = clip_more(clips, i, &net.zones[i].more_m2, arena, why);
+    if (outcome == OUTCOME_OK)
+        outcome = shape_unite(clips, net.n_zones, arena, &taken, why);
+    if (outcome == OUTCOME_OK && taken.n_parts > 0)
+        outcome = shape_subtract(outline, &taken, arena, &left, why);
+    if (outcome == OUTCOME_OK && left.kind != SHAPE_POLYGONS)
+        left = (struct shape){0};
     if (outcome == OUTCOME_OK)
         outcome = shape_unite(roots, n_roots, arena, &united, why);
     if (outcome == OUTCOME_OK)

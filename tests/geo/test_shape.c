@@ -54,6 +54,42 @@ static void well_known_binary_comes_back_the_same(void **state)
     assert_memory_equal(wkb.at, again.at, wkb.n);
 }
 
+static void a_flat_ring_is_not_turned_at_each_reading(void **state)
+{
+    (void)state;
+    struct shape flat = ring_of((double[]){0, 0, 5, 5, 9, 9, 0, 0}, 4), back;
+    struct bytes once = shape_to_wkb(&flat, &arena);
+    assert_int_equal(shape_from_wkb(once, &arena, &back, &why), OUTCOME_OK);
+    struct bytes twice = shape_to_wkb(&back, &arena);
+    assert_memory_equal(once.at, twice.at, once.n);
+}
+
+/* Comb of 400 tall teeth: long segments reach through many strips of the index. */
+static void a_comb_is_found_as_the_plain_walk_finds_it(void **state)
+{
+    (void)state;
+    enum { TEETH = 400 };
+    double *xy = arena_array(&arena, 2 * TEETH + 3, 2 * sizeof(double));
+    size_t n = 0;
+    for (size_t i = 0; i < 2 * TEETH; i++, n++) {
+        xy[2 * n] = (double)i;
+        xy[2 * n + 1] = i % 2 == 0 ? 10 : 1000;
+    }
+    const double end[6] = {2 * TEETH, 0, 0, 0, 0, 10};
+    memcpy(xy + 2 * n, end, sizeof end);
+    struct shape comb = ring_of(xy, n + 3);
+    struct shape_finder *finder = NULL;
+    struct random_stream r = random_make(3, 0);
+    assert_int_equal(shape_finder_new(&comb, &finder, &why), OUTCOME_OK);
+    for (int i = 0; i < 4000; i++) {
+        double x = 820 * random_uniform(&r) - 10, y = 1020 * random_uniform(&r) - 10;
+        if (i % 4 == 0)
+            y = i % 8 == 0 ? 10 : 1000; /* level with the corners */
+        assert_int_equal(shape_finder_contains(finder, x, y), shape_contains(&comb, x, y));
+    }
+    shape_finder_free(finder);
+}
+
 static void every_truncation_of_well_known_binary_is_refused(void **state)
 {
     (void)state;
@@ -166,6 +202,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_teardown(a_rectangle_has_its_area_outline_and_box, clear),
         cmocka_unit_test_teardown(well_known_binary_comes_back_the_same, clear),
+        cmocka_unit_test_teardown(a_flat_ring_is_not_turned_at_each_reading, clear),
+        cmocka_unit_test_teardown(a_comb_is_found_as_the_plain_walk_finds_it, clear),
         cmocka_unit_test_teardown(every_truncation_of_well_known_binary_is_refused, clear),
         cmocka_unit_test_teardown(a_point_on_the_outline_is_inside_and_one_in_a_hole_is_not, clear),
         cmocka_unit_test_teardown(the_index_answers_as_the_plain_walk_does, clear),
