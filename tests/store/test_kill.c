@@ -41,7 +41,8 @@ _Noreturn static void write_until_killed(const char *path, int64_t step, int rep
     }
 }
 
-static int64_t run_and_kill(const char *path, int64_t step, uint64_t wait_us)
+/* Let the child report some steps, so that a busy machine tests as much as an idle one, then a random while, then kill. */
+static int64_t run_and_kill(const char *path, int64_t step, uint64_t reports, uint64_t wait_us)
 {
     int ends[2];
     assert_int_equal(pipe(ends), 0);
@@ -52,12 +53,14 @@ static int64_t run_and_kill(const char *path, int64_t step, uint64_t wait_us)
         write_until_killed(path, step, ends[1]);
     }
     close(ends[1]);
+    int64_t last = step, said = 0;
+    for (uint64_t i = 0; i < reports && read(ends[0], &said, sizeof said) == sizeof said; i++)
+        last = said;
     nanosleep(&(struct timespec){0, (long)wait_us * 1000}, NULL);
     kill(child, SIGKILL);
     int status = 0;
     waitpid(child, &status, 0);
     assert_true(WIFSIGNALED(status) && WTERMSIG(status) == SIGKILL);
-    int64_t last = step, said = 0;
     while (read(ends[0], &said, sizeof said) == sizeof said)
         last = said;
     close(ends[0]);
@@ -105,7 +108,7 @@ static void a_killed_writer_loses_nothing_it_had_committed(void **state)
             store_close(small_wood(path));
             step = 0;
         }
-        int64_t reported = run_and_kill(path, step, 500 + random_below(&r, 60000));
+        int64_t reported = run_and_kill(path, step, random_below(&r, 8), random_below(&r, 12000));
         int64_t found = step_in_file(path, i % 10 == 0);
         if (found != reported && found != reported + 1)
             fail_msg("kill %ld: step %lld was reported, the file stands at %lld", i, (long long)reported, (long long)found);
@@ -114,7 +117,7 @@ static void a_killed_writer_loses_nothing_it_had_committed(void **state)
         step = found;
     }
     print_message("%ld kills over %lld steps; %ld fell between commit and report\n", kills, (long long)steps, midway);
-    assert_true(steps > kills / 2);
+    assert_true(steps >= kills);
 }
 
 int main(void)
