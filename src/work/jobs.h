@@ -1,9 +1,23 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Every job, one file each: job_<name>.c. Add a job by its file, a line here and a line in jobs.c. */
+ * Every job, one file for each group: job_<group>.c. Add a job by its file, a line here and a line in jobs.c. */
 #ifndef SPINNEY_WORK_JOBS_H
 #define SPINNEY_WORK_JOBS_H
+#include "model/model.h"
 #include "work/job.h"
 
-extern const struct job job_calc;
-extern const struct job job_check;
+/// Density a regime is planted at where nobody says otherwise [1/m²]; unknown for other regimes. Common practice (T01, T02).
+double regime_density_m2(enum regime regime);
+
+extern const struct job job_new, job_look;
+extern const struct job job_site, job_constraint, job_plot;
+extern const struct job job_distances, job_register, job_stage;
+extern const struct job job_ground, job_prepare;
+extern const struct job job_species, job_communities, job_library;
+extern const struct job job_split, job_protocol;
+extern const struct job job_mix, job_layout;
+extern const struct job job_order, job_budget;
+extern const struct job job_import, job_held, job_decide;
+extern const struct job job_rows, job_add, job_change, job_remove;
+extern const struct job job_log, job_undo, job_history, job_backup, job_verify;
+extern const struct job job_calc, job_check;
 #endif

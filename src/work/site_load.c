@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Loading what site/ and species/ work on. */
 #include "work/site_load.h"
+#include <string.h>
 
 enum outcome site_facts_load(struct store *store, const struct site *site, int32_t today, struct arena *arena, struct site_facts *out,
                              struct failure *why)

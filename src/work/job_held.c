@@ -1,0 +1,212 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * held: rows that wait for a decision. decide: settle them, one by one or many together. */
+#include "work/jobs.h"
+#include "work/survey_load.h"
+#include <string.h>
+
+static const struct option held_options[] = {
+    {"state", OPTION_TEXT, false, "WORD", "waiting, accepted, corrected or rejected (waiting if not given)"},
+    {"check", OPTION_TEXT, false, "WORD", "only rows held by this check"},
+    {"import", OPTION_INTEGER, false, "ID", "only rows of this import"},
+    {"most", OPTION_INTEGER, false, "N", "at most so many (500 if not given)"},
+};
+
+static bool held_wanted(const struct held_row *row, const json_t *in, int state)
+{
+    const char *check = option_text(in, "check", NULL);
+    int64_t import = option_integer(in, "import", 0);
+    return (int)row->state == state && (check == NULL || text_same(row->kind, check)) && (import == 0 || row->import_id == import);
+}
+
+static enum outcome held_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
+{
+    struct arena arena = {0};
+    void *rows = NULL, *imports = NULL;
+    size_t n = 0, n_imports = 0, shown = 0, wanted = 0;
+    int state = word_find(WORDS_HELD_STATE, option_text(in, "state", "waiting"));
+    int64_t most = option_integer(in, "most", 500);
+    enum outcome outcome = state > 0 ? OUTCOME_OK : fail(why, OUTCOME_USAGE, "\"%.60s\" is no state of a held row.", option_text(in, "state", ""));
+    if (outcome == OUTCOME_OK)
+        outcome = load_all(context->store, NOUN_HELD_ROW, &arena, &rows, &n, why);
+    if (outcome == OUTCOME_OK)
+        outcome = load_all(context->store, NOUN_IMPORT, &arena, &imports, &n_imports, why);
+    if (outcome == OUTCOME_OK) {
+        json_t *out = note_new(), *table = section_table(note_section(out, "Rows")), *list = json_array();
+        const struct held_row *held = rows;
+        static const char *const columns[] = {"id", "file", "row", "check", "why", "the row as it stands in the file", "decision"};
+        for (size_t i = 0; i < sizeof columns / sizeof *columns; i++)
+            table_column(table, columns[i], columns[i], "", -1);
+        for (size_t i = 0; i < n; i++) {
+            if (!held_wanted(&held[i], in, state) || ++wanted > (size_t)most)
+                continue;
+            const char *file = NULL;
+            for (size_t j = 0; j < n_imports; j++)
+                if (((struct import *)imports)[j].id == held[i].import_id)
+                    file = ((struct import *)imports)[j].file_name;
+            json_t *row = table_row(table);
+            row_integer(row, held[i].id);
+            row_text(row, file);
+            row_integer(row, held[i].row_number);
+            row_text(row, held[i].kind);
+            row_text(row, held[i].reason);
+            row_text(row, held[i].raw);
+            row_text(row, held[i].decision == NULL ? "" : held[i].decision);
+            json_array_append_new(list, json_pack("{s:I, s:s?, s:I, s:s, s:s, s:s, s:s?}", "id", (json_int_t)held[i].id, "file", file, "row",
+                                                  (json_int_t)held[i].row_number, "check", held[i].kind, "reason", held[i].reason, "raw", held[i].raw,
+                                                  "parsed", held[i].parsed));
+            shown++;
+        }
+        note_answer(out, "%zu rows are %s.", wanted, word_of(WORDS_HELD_STATE, state));
+        if (wanted == 0)
+            note_answer(out, "No row is %s.", word_of(WORDS_HELD_STATE, state));
+        else if (wanted > shown)
+            note_answer(out, "%zu rows are %s; the first %zu are shown.", wanted, word_of(WORDS_HELD_STATE, state), shown);
+        json_object_set_new(note_data(out), "rows", list);
+        json_object_set_new(note_data(out), "count", json_integer((json_int_t)wanted));
+        *note = out;
+    }
+    arena_clear(&arena);
+    return outcome;
+}
+
+const struct job job_held = {
+    .name = "held",
+    .summary = "rows held for a decision, with the reason",
+    .about = "Lists the doubtful rows of all imports with the reason each is held for. They are neither dropped nor altered until somebody decides.",
+    .example = "spinney held wood.gpkg --check shrinkage",
+    .access = JOB_LOOKS,
+    .options = held_options,
+    .n_options = sizeof held_options / sizeof *held_options,
+    .run = held_run,
+};
+
+static const struct option decide_options[] = {
+    {"rows", OPTION_TEXT, false, "ID;ID", "which held rows"},
+    {"check", OPTION_TEXT, false, "WORD", "all waiting rows held by this check"},
+    {"import", OPTION_INTEGER, false, "ID", "all waiting rows of this import"},
+    {"what", OPTION_TEXT, true, "WHAT", "accept, reject, or correct:FIELD=VALUE;FIELD=VALUE"},
+    {"reason", OPTION_TEXT, false, "TEXT", "why; needed to accept or reject"},
+};
+
+static bool id_listed(const char *list, int64_t id, struct arena *arena)
+{
+    char *copy = arena_text(arena, list), *rest = NULL;
+    for (char *part = strtok_r(copy, "; ,", &rest); part != NULL; part = strtok_r(NULL, "; ,", &rest)) {
+        int64_t one = 0;
+        if (integer_read(part, &one) && one == id)
+            return true;
+    }
+    return false;
+}
+
+static enum noun noun_of_import(const struct import *imports, size_t n, int64_t id)
+{
+    static const enum noun nouns[RECORD_KINDS] = {[RECORD_PLANTS] = NOUN_PLANT_RECORD, [RECORD_WILDLIFE] = NOUN_WILDLIFE_RECORD,
+                                                  [RECORD_SOIL] = NOUN_SOIL_SAMPLE,    [RECORD_WEATHER] = NOUN_WEATHER_DAY,
+                                                  [RECORD_COSTS] = NOUN_COST_ITEM,     [RECORD_CARE] = NOUN_CARE_EVENT,
+                                                  [RECORD_HOURS] = NOUN_WORK_HOURS};
+    for (size_t i = 0; i < n; i++)
+        if (imports[i].id == id) {
+            int kind = record_kind_find(imports[i].kind);
+            return kind < 0 ? NOUN_PLANT_RECORD : nouns[kind];
+        }
+    return NOUN_PLANT_RECORD;
+}
+
+struct deciding {
+    struct held_row *rows;
+    size_t n;
+    struct import *imports;
+    size_t n_imports;
+    struct survey_ground ground;
+    struct decision decision;
+    size_t accepted, corrected, rejected;
+};
+
+static enum outcome decide_one(const struct job_context *context, struct deciding *all, struct held_row *held, struct arena *arena, struct failure *why)
+{
+    enum noun noun = noun_of_import(all->imports, all->n_imports, held->import_id);
+    struct held_row after;
+    void *record = arena_alloc(arena, noun_infos[noun].size);
+    enum outcome outcome = survey_decide(noun, held, &all->decision, &all->ground, arena, &after, record, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    if (after.state != HELD_STATE_REJECTED) {
+        outcome = store_add(context->store, noun, record, 1, why);
+        if (noun == NOUN_PLANT_RECORD)
+            after.record_id = ((struct plant_record *)record)->id;
+    }
+    if (outcome == OUTCOME_OK)
+        outcome = store_change(context->store, NOUN_HELD_ROW, &after, why);
+    all->accepted += outcome == OUTCOME_OK && after.state == HELD_STATE_ACCEPTED;
+    all->corrected += outcome == OUTCOME_OK && after.state == HELD_STATE_CORRECTED;
+    all->rejected += outcome == OUTCOME_OK && after.state == HELD_STATE_REJECTED;
+    return outcome;
+}
+
+static enum outcome decide_all(const struct job_context *context, const json_t *in, struct deciding *all, struct arena *arena, struct failure *why)
+{
+    const char *list = option_text(in, "rows", NULL), *check = option_text(in, "check", NULL);
+    int64_t import = option_integer(in, "import", 0);
+    if (list == NULL && check == NULL && import == 0)
+        return fail(why, OUTCOME_USAGE, "Say which rows: --rows, --check or --import.");
+    enum outcome outcome = store_begin(context->store, context->author, arena_print(arena, "decide held rows: %s", option_text(in, "what", "")), why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    size_t touched = 0;
+    for (size_t i = 0; outcome == OUTCOME_OK && i < all->n; i++) {
+        struct held_row *held = &all->rows[i];
+        bool wanted = (list == NULL || id_listed(list, held->id, arena)) && (check == NULL || text_same(held->kind, check)) &&
+                      (import == 0 || held->import_id == import);
+        if (!wanted || held->state != HELD_STATE_WAITING)
+            continue;
+        touched++;
+        outcome = decide_one(context, all, held, arena, why);
+        if (outcome != OUTCOME_OK)
+            failure_at(why, NULL, (long)held->row_number, NULL);
+    }
+    if (outcome == OUTCOME_OK && touched == 0)
+        outcome = fail(why, OUTCOME_DATA, "None of these rows waits for a decision.");
+    if (outcome == OUTCOME_OK)
+        outcome = store_commit(context->store, why);
+    if (outcome != OUTCOME_OK)
+        store_rollback(context->store);
+    return outcome;
+}
+
+static enum outcome decide_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
+{
+    struct arena arena = {0};
+    struct deciding all = {.decision = {option_text(in, "what", ""), option_text(in, "reason", NULL), context->author, context->today}};
+    void *rows = NULL, *imports = NULL;
+    enum outcome outcome = load_all(context->store, NOUN_HELD_ROW, &arena, &rows, &all.n, why);
+    if (outcome == OUTCOME_OK)
+        outcome = load_all(context->store, NOUN_IMPORT, &arena, &imports, &all.n_imports, why);
+    if (outcome == OUTCOME_OK)
+        outcome = survey_ground_load(context->store, RECORD_PLANTS, &arena, &all.ground, why);
+    all.rows = rows;
+    all.imports = imports;
+    if (outcome == OUTCOME_OK)
+        outcome = decide_all(context, in, &all, &arena, why);
+    if (outcome == OUTCOME_OK) {
+        *note = note_new();
+        note_answer(*note, "%zu rows accepted as they are, %zu corrected, %zu rejected. The rows as they came stay in the file, and undo takes this back.",
+                    all.accepted, all.corrected, all.rejected);
+        json_object_set_new(note_data(*note), "accepted", json_integer((json_int_t)all.accepted));
+        json_object_set_new(note_data(*note), "corrected", json_integer((json_int_t)all.corrected));
+        json_object_set_new(note_data(*note), "rejected", json_integer((json_int_t)all.rejected));
+    }
+    arena_clear(&arena);
+    return outcome;
+}
+
+const struct job job_decide = {
+    .name = "decide",
+    .summary = "settle rows that are held",
+    .about = "Accepts held rows as they are, corrects a field, or rejects them, with the reason. The row as it came stays beside the decision.",
+    .example = "spinney decide wood.gpkg --rows 12 --what correct:height_cm=45 --reason 'tenfold slip, seen on the sheet'",
+    .access = JOB_WRITES,
+    .options = decide_options,
+    .n_options = sizeof decide_options / sizeof *decide_options,
+    .run = decide_run,
+};
