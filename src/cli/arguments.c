@@ -3,21 +3,6 @@
 #include "cli/cli.h"
 #include <string.h>
 
-static const struct option *option_by_name(const struct job *job, const char *name, size_t n)
-{
-    for (size_t i = 0; i < job->n_options; i++) {
-        const char *own = job->options[i].name;
-        if (strlen(own) != n)
-            continue;
-        bool same = true;
-        for (size_t j = 0; j < n && same; j++)
-            same = own[j] == name[j] || (own[j] == '_' && name[j] == '-');
-        if (same)
-            return &job->options[i];
-    }
-    return NULL;
-}
-
 static json_t *text_value(const struct option *option, const char *text, const json_t *in)
 {
     const json_t *before = json_object_get(in, option->name);
@@ -76,7 +61,7 @@ static enum outcome named_read(const struct job *job, int argc, char **argv, int
         return OUTCOME_OK;
     }
     bool author = n == 6 && strncmp(name, "author", 6) == 0;
-    const struct option *option = option_by_name(job, name, n);
+    const struct option *option = option_find(job, name, n);
     if (option == NULL && !author) {
         fail(why, OUTCOME_USAGE, "%s has no option --%.*s.", job->name, (int)n, name);
         failure_remedy(why, "See: spinney %s --help", job->name);
@@ -111,7 +96,7 @@ enum outcome arguments_read(const struct job *job, int argc, char **argv, struct
         } else if (job->access != JOB_FREE && out->file == NULL) {
             out->file = argv[i];
         } else if (bare != NULL && *bare != NULL) {
-            outcome = option_set(option_by_name(job, *bare, strlen(*bare)), argv[i], out->in, why);
+            outcome = option_set(option_find(job, *bare, strlen(*bare)), argv[i], out->in, why);
             if (bare[1] != NULL)
                 bare++;
         } else {

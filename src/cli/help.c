@@ -36,6 +36,12 @@ void help_job(const struct job *job, struct text *out)
         text_print(out, "  %-28s %s%s\n", word.at, job->options[i].about, job->options[i].required ? " (needed)" : "");
         text_free(&word);
     }
+    for (size_t i = 0; i < n_common_options; i++) {
+        struct text word = {0};
+        option_word(&common_options[i], &word);
+        text_print(out, "  %-28s %s\n", word.at, common_options[i].about);
+        text_free(&word);
+    }
     text_print(out, "  %-28s %s\n  %-28s %s\n", "--json", "the answer as JSON, in full precision", "--quiet", "no answer, only errors");
     if (job->access == JOB_WRITES)
         text_print(out, "  %-28s %s\n", "--author CODE", "who does this, for the change log");

@@ -167,9 +167,10 @@ static enum MHD_Result answer_file(const struct server *server, struct MHD_Conne
 /* A file that a job writes lands in the private folder, under the name the page asked for, made unique. */
 static void outputs_place(struct server *server, const struct job *job, json_t *in)
 {
-    for (size_t i = 0; i < job->n_options; i++) {
-        const json_t *wanted = json_object_get(in, job->options[i].name);
-        if (job->options[i].kind != OPTION_FILE_OUT || !json_is_string(wanted))
+    for (size_t i = 0; i < job->n_options + n_common_options; i++) {
+        const struct option *option = i < job->n_options ? &job->options[i] : &common_options[i - job->n_options];
+        const json_t *wanted = json_object_get(in, option->name);
+        if (option->kind != OPTION_FILE_OUT || !json_is_string(wanted))
             continue;
         char name[120] = "";
         size_t n = 0;
@@ -181,7 +182,7 @@ static void outputs_place(struct server *server, const struct job *job, json_t *
         pthread_mutex_unlock(&server->lock);
         char path[4096];
         snprintf(path, sizeof path, "%s/%llu-%s", server->settings->folder, (unsigned long long)number, name);
-        json_object_set_new(in, job->options[i].name, json_string(path));
+        json_object_set_new(in, option->name, json_string(path));
     }
 }
 

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Checking the options of a job and running it. */
 #include "work/job.h"
+#include "paper/paper.h"
+#include "work/note.h"
 #include <string.h>
 
 const struct job *job_find(const char *name)
@@ -11,12 +13,37 @@ const struct job *job_find(const char *name)
     return NULL;
 }
 
-static const struct option *option_find(const struct job *job, const char *name)
+const struct option common_options[] = {
+    {"to_pdf", OPTION_FILE_OUT, false, "FILE", "write the answer as PDF to print"},
+    {"to_html", OPTION_FILE_OUT, false, "FILE", "write the answer as one HTML page"},
+    {"to_xlsx", OPTION_FILE_OUT, false, "FILE", "write its tables as a workbook"},
+};
+const size_t n_common_options = sizeof common_options / sizeof *common_options;
+
+static bool same_name(const char *own, const char *name, size_t n)
+{
+    if (strlen(own) != n)
+        return false;
+    for (size_t i = 0; i < n; i++)
+        if (own[i] != name[i] && !(own[i] == '_' && name[i] == '-'))
+            return false;
+    return true;
+}
+
+const struct option *option_find(const struct job *job, const char *name, size_t n)
 {
     for (size_t i = 0; i < job->n_options; i++)
-        if (strcmp(job->options[i].name, name) == 0)
+        if (same_name(job->options[i].name, name, n))
             return &job->options[i];
+    for (size_t i = 0; i < n_common_options; i++)
+        if (same_name(common_options[i].name, name, n))
+            return &common_options[i];
     return NULL;
+}
+
+static enum outcome pdf_write(const struct document *document, struct text *out, struct failure *why)
+{
+    return document_pdf(document, out, NULL, why);
 }
 
 static const char *option_wrong(const struct option *option, const json_t *value)
@@ -39,6 +66,34 @@ static const char *option_wrong(const struct option *option, const json_t *value
     return "of a known kind";
 }
 
+/* Write a note as the common options ask. */
+static enum outcome note_write(const struct job *job, const struct job_context *context, const json_t *in, json_t *note, struct failure *why)
+{
+    static enum outcome (*const writers[])(const struct document *, struct text *, struct failure *) = {pdf_write, document_html, document_xlsx};
+    static const char *const kinds[] = {"PDF", "page", "workbook"};
+    for (size_t i = 0; i < n_common_options; i++) {
+        const char *path = option_text(in, common_options[i].name, NULL);
+        if (path == NULL)
+            continue;
+        struct text bytes = {0};
+        struct document *document = document_new(job->summary);
+        document->kind = "spinney";
+        document->subject = job->name;
+        document->date = context->today;
+        enum outcome outcome = note_to_document(document, note, NULL, 1, why);
+        if (outcome == OUTCOME_OK)
+            outcome = writers[i](document, &bytes, why);
+        document_free(document);
+        if (outcome == OUTCOME_OK)
+            outcome = file_write(path, bytes.at, bytes.n, why);
+        text_free(&bytes);
+        if (outcome != OUTCOME_OK)
+            return outcome;
+        note_written(note, kinds[i], path);
+    }
+    return OUTCOME_OK;
+}
+
 enum outcome job_run(const struct job *job, const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
     json_t *copy = json_copy((json_t *)(uintptr_t)in), *value = NULL, *out = NULL;
@@ -47,7 +102,7 @@ enum outcome job_run(const struct job *job, const struct job_context *context, c
     enum outcome outcome = OUTCOME_OK;
     json_object_foreach_safe(copy, next, name, value)
     {
-        const struct option *option = option_find(job, name);
+        const struct option *option = option_find(job, name, strlen(name));
         if (option == NULL) {
             fail(why, OUTCOME_USAGE, "%s has no option %s.", job->name, name);
             outcome = failure_remedy(why, "See: spinney %s --help.", job->name);
@@ -77,11 +132,14 @@ enum outcome job_run(const struct job *job, const struct job_context *context, c
         goto done;
     }
     outcome = job->run(context, copy, &out, why);
+    if (outcome == OUTCOME_OK)
+        outcome = note_write(job, context, copy, out, why);
     if (outcome == OUTCOME_OK) {
         require(out != NULL);
-        *note = out;
+        *note = json_incref(out);
     }
 done:
+    json_decref(out);
     json_decref(copy);
     return outcome;
 }

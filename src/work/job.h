@@ -47,6 +47,12 @@ struct job {
     enum outcome (*run)(const struct job_context *context, const json_t *in, json_t **note, struct failure *why);
 };
 
+/// Options that every job takes: its answer as a document to print (to_pdf, to_html) or its tables as a workbook (to_xlsx).
+extern const struct option common_options[];
+extern const size_t n_common_options;
+/// An option of a job or a common one, by name ("-" and "_" are the same); NULL if there is none.
+const struct option *option_find(const struct job *job, const char *name, size_t n);
+
 /// All jobs, in the order of the loop.
 extern const struct job *const jobs[];
 extern const size_t n_jobs;
