@@ -302,13 +302,13 @@ static void an_older_file_is_brought_forward_after_a_copy(void **state)
     plot.note = "now there is room for it";
     good(store_begin(store, "V001", "Note", &why), &why);
     good(store_change(store, NOUN_PLOT, &plot, &why), &why);
-    struct document document;
-    noun_init(NOUN_DOCUMENT, &document);
+    struct issued_document document;
+    noun_init(NOUN_ISSUED_DOCUMENT, &document);
     document.kind = "report";
     document.file_name = "r.pdf";
     document.sha256 = "00";
     document.made_on = date_make(2025, 1, 1);
-    good(store_add(store, NOUN_DOCUMENT, &document, 1, &why), &why);
+    good(store_add(store, NOUN_ISSUED_DOCUMENT, &document, 1, &why), &why);
     good(store_commit(store, &why), &why);
     struct store_past *past = NULL;
     size_t n = 0;
@@ -344,7 +344,7 @@ static void a_field_younger_than_the_file_is_unknown_when_looking(void **state)
     int64_t n = 0;
     good(store_open(path, STORE_READ, &store, &why), &why);
     assert_int_equal(count_rows(store, NOUN_PLOT), 2);
-    assert_int_equal(count_rows(store, NOUN_DOCUMENT), 0);
+    assert_int_equal(count_rows(store, NOUN_ISSUED_DOCUMENT), 0);
     good(store_count(store, NOUN_PLOT, &noted, 1, &n, &why), &why);
     assert_int_equal(n, 2);
     assert_int_equal(store_begin(store, "V001", "Write", &why), OUTCOME_USAGE);
