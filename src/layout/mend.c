@@ -144,7 +144,7 @@ enum outcome layout_mend(struct layout *layout, const struct layout_wish *w, con
     size_t n = layout->n_positions, S = w->n_species, total = 0;
     struct arena scratch = {0};
     struct outline outline;
-    struct frame frame = frame_make(w->origin_x_m, w->origin_y_m, w->bearing_deg);
+    struct frame frame = layout_frame_make(w->origin_x_m, w->origin_y_m, w->bearing_deg);
     struct mending m = {.wish = w, .S = S};
     enum outcome outcome = outline_make(w->ground, &frame, &scratch, &outline, why);
     if (outcome != OUTCOME_OK)

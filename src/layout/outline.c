@@ -7,7 +7,7 @@
 
 enum { MOST_BUCKETS = 4000000 };
 
-struct frame frame_make(double x_m, double y_m, double bearing_deg)
+struct frame layout_frame_make(double x_m, double y_m, double bearing_deg)
 {
     /* Bearings of whole right angles give exact axes. */
     double quarter = bearing_deg / 90.0, turn = bearing_deg * 3.14159265358979323846 / 180.0;

@@ -11,7 +11,7 @@ struct frame {
     double x_m, y_m;         ///< first peg, programme metres
     double along_x, along_y; ///< unit vector of the baseline; v runs to its left
 };
-struct frame frame_make(double x_m, double y_m, double bearing_deg);
+struct frame layout_frame_make(double x_m, double y_m, double bearing_deg);
 void frame_in(const struct frame *frame, double x, double y, double *u, double *v);
 void frame_out(const struct frame *frame, double u, double v, double *x, double *y);
 

@@ -87,7 +87,7 @@ enum outcome layout_plan(const struct layout_wish *w, const struct progress *pro
     struct arena scratch = {0};
     struct outline outline;
     struct layout plan = {0};
-    struct frame frame = frame_make(w->origin_x_m, w->origin_y_m, w->bearing_deg);
+    struct frame frame = layout_frame_make(w->origin_x_m, w->origin_y_m, w->bearing_deg);
     enum outcome outcome = wish_check(w, &total, why);
     if (outcome == OUTCOME_OK)
         outcome = outline_make(w->ground, &frame, &scratch, &outline, why);
