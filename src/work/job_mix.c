@@ -31,6 +31,7 @@ static const struct option mix_options[] = {
     {"without", OPTION_TEXT, false, "NAME;NAME", "not these species"},
     {"fix", OPTION_TEXT, false, "NAME=N", "exactly so many of a species; 0 keeps it out"},
     {"like", OPTION_TEXT, false, "PLOT", "the same shares as the chosen plan of another plot"},
+    {"widen", OPTION_FLAG, false, NULL, "also species that fit but are not in the community"},
     {"ask_too", OPTION_FLAG, false, NULL, "also species for which something that decides is not known"},
     {"diversity", OPTION_NUMBER, false, "WEIGHT", "weight of evenness beside the community's composition (0 if not given)"},
     {"seconds", OPTION_NUMBER, false, "S", "limit of time for the solver (10 if not given)"},
@@ -46,6 +47,7 @@ struct mixing {
     struct species_verdict *verdicts;
     size_t n_verdicts;
     const char *community;
+    bool widened; ///< species beyond the community were let in
     struct mix_species *species;
     const struct species_verdict **from; ///< verdict of each species
     size_t n;
@@ -157,6 +159,14 @@ static void species_put(struct mixing *mixing, const struct species_verdict *ver
     mixing->from[mixing->n++] = verdict;
 }
 
+static bool in_community(const struct community *community, const struct species_fact *fact)
+{
+    for (size_t i = 0; community != NULL && i < community->n_species; i++)
+        if (community->species[i].fact == fact && community->species[i].constancy > 0)
+            return true;
+    return community == NULL;
+}
+
 static enum outcome candidates(const json_t *in, struct mixing *mixing, struct arena *arena, struct failure *why)
 {
     const struct species_fact *only[200], *without[200];
@@ -167,6 +177,7 @@ static enum outcome candidates(const json_t *in, struct mixing *mixing, struct a
         outcome = names_read(&mixing->library, option_text(in, "without", ""), arena, without, &n_without, why);
     if (outcome != OUTCOME_OK)
         return outcome;
+    mixing->n = mixing->n_wishes = 0;
     mixing->species = arena_array(arena, mixing->n_verdicts, sizeof *mixing->species);
     mixing->from = arena_array(arena, mixing->n_verdicts, sizeof *mixing->from);
     for (size_t i = 0; i < mixing->n_verdicts; i++) {
@@ -174,6 +185,8 @@ static enum outcome candidates(const json_t *in, struct mixing *mixing, struct a
         bool woody = verdict->fact->layer == LAYER_CANOPY || verdict->fact->layer == LAYER_SUBCANOPY || verdict->fact->layer == LAYER_SHRUB;
         bool asked = among(verdict->fact, only, n_only);
         bool good = verdict->answer == ANSWER_IN || (verdict->answer == ANSWER_ASK && (option_flag(in, "ask_too") || asked));
+        if (!asked && n_only == 0 && !mixing->widened && option_text(in, "like", NULL) == NULL && !in_community(community, verdict->fact))
+            continue;
         if (!woody || among(verdict->fact, without, n_without) || (n_only > 0 && !asked) || !good)
             continue;
         species_put(mixing, verdict, community);
@@ -185,12 +198,44 @@ static enum outcome candidates(const json_t *in, struct mixing *mixing, struct a
     return OUTCOME_OK;
 }
 
+/* Species that may not stand everywhere get no more plants than their ground holds. */
+static enum outcome ground_wishes(struct mixing *mixing, struct arena *arena, struct failure *why)
+{
+    struct site_plant *plants = arena_array(arena, mixing->n, sizeof *plants);
+    struct site_species_zone *zones = NULL;
+    size_t n = 0;
+    for (size_t i = 0; i < mixing->n; i++)
+        plants[i] = site_plant_of(mixing->from[i]->fact, mixing->species[i].name, mixing->species[i].layer);
+    enum outcome outcome = site_species_zones(&mixing->ground.facts, plants, mixing->n, arena, &zones, &n, why);
+    mixing->wishes = arena_array(arena, mixing->n + 200, sizeof *mixing->wishes);
+    double density = (double)mixing->settings.total / mixing->ground.net.net_m2;
+    for (size_t i = 0; outcome == OUTCOME_OK && i < mixing->n; i++) {
+        struct shape left = mixing->ground.net.plantable;
+        const char *reason = NULL;
+        for (size_t j = 0; outcome == OUTCOME_OK && j < n; j++) {
+            if (!zones[j].forbids[i])
+                continue;
+            struct shape rest;
+            outcome = shape_subtract(&left, &zones[j].ground, arena, &rest, why);
+            left = rest;
+            reason = zones[j].why;
+        }
+        double ground_m2 = outcome == OUTCOME_OK ? shape_area_m2(&left) : 0;
+        if (reason == NULL || ground_m2 > 0.999 * mixing->ground.net.net_m2)
+            continue;
+        /* of the places on its ground it takes at most every third, so that a layout remains to be found */
+        int64_t most = (int64_t)floor(ground_m2 * density / 3);
+        mixing->wishes[mixing->n_wishes++] = (struct mix_wish){i, INT_UNKNOWN, most, arena_print(arena, "only %.0f m² are far enough: %s", ground_m2, reason)};
+    }
+    return outcome;
+}
+
 /* "Quercus robur=30;Salix caprea=0" */
 static enum outcome wishes_read(const json_t *in, struct mixing *mixing, struct arena *arena, struct failure *why)
 {
     char *copy = arena_text(arena, option_text(in, "fix", "")), *rest = NULL;
-    mixing->wishes = arena_array(arena, 200, sizeof *mixing->wishes);
-    for (char *part = strtok_r(copy, ";", &rest); part != NULL && mixing->n_wishes < 200; part = strtok_r(NULL, ";", &rest)) {
+    size_t room = mixing->n_wishes + 200;
+    for (char *part = strtok_r(copy, ";", &rest); part != NULL && mixing->n_wishes < room; part = strtok_r(NULL, ";", &rest)) {
         char *equals = strchr(part, '=');
         int64_t plants = 0;
         const struct species_fact *fact[1];
@@ -389,6 +434,11 @@ static json_t *mix_note(const struct mixing *mixing, const struct plan *plan, bo
         conflict_table(out, &mixing->result);
     else
         mix_tables(out, mixing);
+    for (size_t i = 0; i < mixing->n_wishes; i++)
+        if (mixing->wishes[i].least == INT_UNKNOWN)
+            note_unknown(out, "%s: at most %lld plants, %s.", mixing->species[mixing->wishes[i].species].name, (long long)mixing->wishes[i].most, mixing->wishes[i].reason);
+    if (impossible && !mixing->widened)
+        note_unknown(out, "Only species of the community were offered; --widen offers all that fit.");
     if (mixing->place.region == NULL)
         note_unknown(out, "The region of site %s is not set, so nobody has checked what is native here.", mixing->ground.site.code);
     if (mixing->ground.site.clay == CLAY_STATE_UNKNOWN)
@@ -413,6 +463,20 @@ static json_t *mix_note(const struct mixing *mixing, const struct plan *plan, bo
     return out;
 }
 
+static enum outcome mix_try(const struct job_context *context, const json_t *in, struct mixing *mixing, struct arena *arena, struct failure *why)
+{
+    enum outcome outcome = candidates(in, mixing, arena, why);
+    if (outcome == OUTCOME_OK)
+        outcome = like_plot(context, in, mixing, arena, why);
+    if (outcome == OUTCOME_OK)
+        outcome = ground_wishes(mixing, arena, why);
+    if (outcome == OUTCOME_OK)
+        outcome = wishes_read(in, mixing, arena, why);
+    if (outcome == OUTCOME_OK)
+        outcome = mix_solve(mixing->species, mixing->n, &mixing->settings, arena, context->progress, &mixing->result, why);
+    return outcome;
+}
+
 static enum outcome mix_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
     struct arena arena = {0};
@@ -433,14 +497,10 @@ static enum outcome mix_run(const struct job_context *context, const json_t *in,
     }
     if (outcome == OUTCOME_OK)
         outcome = settings_read(in, &mixing, why);
-    if (outcome == OUTCOME_OK)
-        outcome = candidates(in, &mixing, &arena, why);
-    if (outcome == OUTCOME_OK)
-        outcome = like_plot(context, in, &mixing, &arena, why);
-    if (outcome == OUTCOME_OK)
-        outcome = wishes_read(in, &mixing, &arena, why);
-    if (outcome == OUTCOME_OK)
-        outcome = mix_solve(mixing.species, mixing.n, &mixing.settings, &arena, context->progress, &mixing.result, why);
+    if (outcome == OUTCOME_OK) {
+        mixing.widened = option_flag(in, "widen");
+        outcome = mix_try(context, in, &mixing, &arena, why);
+    }
     bool found = outcome == OUTCOME_OK && (mixing.result.state == MIX_BEST || mixing.result.state == MIX_FOUND);
     bool stored = found && !option_flag(in, "try");
     if (stored)

@@ -7,6 +7,7 @@
 #include "work/load.h"
 #include "work/outline.h"
 #include "work/site_load.h"
+#include <math.h>
 #include <string.h>
 
 /* ---- split ---- */
@@ -78,7 +79,6 @@ static enum outcome split_ground(const struct job_context *context, const json_t
     struct site_facts facts;
     struct site_net net;
     struct shape outline;
-    struct failure scratch;
     enum outcome outcome = load_shape(out->site.wkb, arena, &outline, why);
     if (outcome != OUTCOME_OK)
         return outcome;
@@ -95,10 +95,47 @@ static enum outcome split_ground(const struct job_context *context, const json_t
     out->net_m2 = net.net_m2;
     out->open = net.open;
     out->n_open = net.n_open;
-    (void)scratch;
     const struct shape *ground = option_flag(in, "gross") ? &outline : &net.plantable;
-    return shape_split_pieces(ground, out->n, option_number(in, "bearing_deg", unknown_real()), option_number(in, "buffer_m", 5), arena,
-                              &out->split, why);
+    outcome = shape_split_pieces(ground, out->n, option_number(in, "bearing_deg", unknown_real()), option_number(in, "buffer_m", 5), arena, &out->split, why);
+    if (outcome == OUTCOME_OK && json_object_get(in, "area_m2") != NULL)
+        outcome = pieces_cut(option_number(in, "area_m2", 0), arena, &out->split, why);
+    return outcome;
+}
+
+/* A band across the strips' bearing, `half_m` to either side of the piece's middle. */
+static enum outcome band_cut(const struct shape *piece, double bearing_deg, double half_m, struct arena *arena, struct shape *out, struct failure *why)
+{
+    double x = 0, y = 0, turn = (90 - bearing_deg) * 3.14159265358979323846 / 180, ux = cos(turn), uy = sin(turn);
+    enum { REACH = 5000 };
+    shape_centre(piece, &x, &y);
+    struct shape band = shape_rectangle(arena, x - ux * half_m + uy * REACH, y - uy * half_m - ux * REACH, 2 * half_m, 2 * REACH, turn);
+    return shape_intersect(piece, &band, arena, out, why);
+}
+
+/* Cut every piece down to the area asked for, from its middle. */
+static enum outcome pieces_cut(double area_m2, struct arena *arena, struct split *split, struct failure *why)
+{
+    if (split->piece_m2 < area_m2) {
+        fail(why, OUTCOME_DATA, "Each piece holds %.0f m², less than the %.0f m² asked for.", split->piece_m2, area_m2);
+        return failure_remedy(why, "Ask for less, or narrow the strip between.");
+    }
+    for (size_t i = 0; i < split->n; i++) {
+        double low = 0, high = 5000;
+        struct shape cut = split->pieces[i];
+        for (int step = 0; step < 60 && high - low > 1e-6; step++) {
+            double half = (low + high) / 2;
+            enum outcome outcome = band_cut(&split->pieces[i], split->bearing_deg, half, arena, &cut, why);
+            if (outcome != OUTCOME_OK)
+                return outcome;
+            if (shape_area_m2(&cut) < area_m2)
+                low = half;
+            else
+                high = half;
+        }
+        split->pieces[i] = cut;
+    }
+    split->piece_m2 = area_m2;
+    return OUTCOME_OK;
 }
 
 static enum outcome split_draw(const struct job_context *context, const json_t *in, struct arena *arena, struct splitting *out, struct failure *why)
