@@ -11,7 +11,7 @@ static const struct option layout_options[] = {
     {"plan", OPTION_INTEGER, false, "N", "which plan of it (the chosen one if not given)"},
     {"pattern", OPTION_TEXT, false, "WORD", "irregular or rows (by the plot's regime if not given)"},
     {"edge_m", OPTION_NUMBER, false, "M", "no plant nearer to the outline than this (0.3 if not given)"},
-    {"thorny_edge_m", OPTION_NUMBER, false, "M", "thorny plants no nearer to the outline than this (2 if not given)"},
+    {"thorny_edge_m", OPTION_NUMBER, false, "M", "thorny plants no nearer to the outline than this; paths and play areas that are drawn keep them 2 m away in any case"},
     {"least_m", OPTION_NUMBER, false, "M", "least distance between plants; as large as can be had if not given"},
     {"bearing_deg", OPTION_NUMBER, false, "DEG", "bearing of the baseline; along the longest side if not given"},
     {"seed", OPTION_INTEGER, false, "N", "seed (the plan's if not given)"},
@@ -35,7 +35,7 @@ struct laying {
 
 static enum outcome species_prepare(const json_t *in, struct laying *laying, struct site_plant *plants, struct arena *arena, struct failure *why)
 {
-    double thorny = option_number(in, "thorny_edge_m", 2);
+    double thorny = option_number(in, "thorny_edge_m", 0);
     laying->species = arena_array(arena, laying->n_lines, sizeof *laying->species);
     for (size_t i = 0; i < laying->n_lines; i++) {
         struct species_match match;

@@ -51,6 +51,7 @@ struct mixing {
     struct mix_species *species;
     const struct species_verdict **from; ///< verdict of each species
     size_t n;
+    double *ground_m2; ///< plantable ground each species may stand on
     struct mix_wish *wishes;
     size_t n_wishes;
     struct mix_settings settings;
@@ -198,6 +199,47 @@ static enum outcome candidates(const json_t *in, struct mixing *mixing, struct a
     return OUTCOME_OK;
 }
 
+/* Without its full stop, to stand inside another sentence. */
+static const char *reason_trim(const char *reason, struct arena *arena)
+{
+    char *out = arena_text(arena, reason);
+    size_t n = strlen(out);
+    while (n > 0 && out[n - 1] == '.')
+        out[--n] = '\0';
+    return out;
+}
+
+/* Species that share the same narrow ground must fit on it together. Where they do not, their greatest numbers come down
+ * in proportion; true if any did. */
+static bool ground_tighten(struct mixing *mixing)
+{
+    double density = (double)mixing->settings.total / mixing->ground.net.net_m2;
+    bool changed = false;
+    for (size_t i = 0; i < mixing->n; i++) {
+        double room = 0.8 * mixing->ground_m2[i] * density, wanted = 0;
+        if (mixing->ground_m2[i] > 0.999 * mixing->ground.net.net_m2)
+            continue;
+        for (size_t j = 0; j < mixing->n; j++)
+            if (mixing->ground_m2[j] <= mixing->ground_m2[i])
+                wanted += (double)mixing->result.plants[j];
+        if (wanted <= room)
+            continue;
+        for (size_t k = 0; k < mixing->n_wishes; k++) {
+            struct mix_wish *wish = &mixing->wishes[k];
+            int64_t now = mixing->result.plants[wish->species];
+            if (wish->least != INT_UNKNOWN || now == 0 || mixing->ground_m2[wish->species] > mixing->ground_m2[i])
+                continue;
+            wish->most = (int64_t)floor((double)now * room / wanted);
+            if (wish->most < mixing->settings.least_each)
+                wish->most = 0;
+            changed = true;
+        }
+        if (changed)
+            return true;
+    }
+    return false;
+}
+
 /* Species that may not stand everywhere get no more plants than their ground holds. */
 static enum outcome ground_wishes(struct mixing *mixing, struct arena *arena, struct failure *why)
 {
@@ -209,7 +251,9 @@ static enum outcome ground_wishes(struct mixing *mixing, struct arena *arena, st
     enum outcome outcome = site_species_zones(&mixing->ground.facts, plants, mixing->n, arena, &zones, &n, why);
     mixing->wishes = arena_array(arena, mixing->n + 200, sizeof *mixing->wishes);
     double density = (double)mixing->settings.total / mixing->ground.net.net_m2;
+    mixing->ground_m2 = arena_array(arena, mixing->n, sizeof *mixing->ground_m2);
     for (size_t i = 0; outcome == OUTCOME_OK && i < mixing->n; i++) {
+        mixing->ground_m2[i] = mixing->ground.net.net_m2;
         struct shape left = mixing->ground.net.plantable;
         const char *reason = NULL;
         for (size_t j = 0; outcome == OUTCOME_OK && j < n; j++) {
@@ -221,11 +265,12 @@ static enum outcome ground_wishes(struct mixing *mixing, struct arena *arena, st
             reason = zones[j].why;
         }
         double ground_m2 = outcome == OUTCOME_OK ? shape_area_m2(&left) : 0;
+        mixing->ground_m2[i] = ground_m2;
         if (reason == NULL || ground_m2 > 0.999 * mixing->ground.net.net_m2)
             continue;
         /* of the places on its ground it takes at most every third, so that a layout remains to be found */
         int64_t most = (int64_t)floor(ground_m2 * density / 3);
-        mixing->wishes[mixing->n_wishes++] = (struct mix_wish){i, INT_UNKNOWN, most, arena_print(arena, "only %.0f m² are far enough: %s", ground_m2, reason)};
+        mixing->wishes[mixing->n_wishes++] = (struct mix_wish){i, INT_UNKNOWN, most, arena_print(arena, "only %.0f m² are far enough: %s", ground_m2, reason_trim(reason, arena))};
     }
     return outcome;
 }
@@ -472,8 +517,12 @@ static enum outcome mix_try(const struct job_context *context, const json_t *in,
         outcome = ground_wishes(mixing, arena, why);
     if (outcome == OUTCOME_OK)
         outcome = wishes_read(in, mixing, arena, why);
-    if (outcome == OUTCOME_OK)
+    for (int round = 0; outcome == OUTCOME_OK && round < 12; round++) {
         outcome = mix_solve(mixing->species, mixing->n, &mixing->settings, arena, context->progress, &mixing->result, why);
+        bool found = outcome == OUTCOME_OK && (mixing->result.state == MIX_BEST || mixing->result.state == MIX_FOUND);
+        if (!found || !ground_tighten(mixing))
+            break;
+    }
     return outcome;
 }
 

@@ -74,34 +74,6 @@ struct splitting {
     struct trial_allocation allocation;
 };
 
-static enum outcome split_ground(const struct job_context *context, const json_t *in, struct arena *arena, struct splitting *out, struct failure *why)
-{
-    struct site_facts facts;
-    struct site_net net;
-    struct shape outline;
-    enum outcome outcome = load_shape(out->site.wkb, arena, &outline, why);
-    if (outcome != OUTCOME_OK)
-        return outcome;
-    if (outline.kind != SHAPE_POLYGONS) {
-        fail(why, OUTCOME_DATA, "Site %s has no boundary to split.", out->site.code);
-        return failure_remedy(why, "Bring one in first: spinney site, or change the site.");
-    }
-    outcome = site_facts_load(context->store, &out->site, context->today, arena, &facts, why);
-    if (outcome == OUTCOME_OK)
-        outcome = site_net_off(&facts, &outline, arena, &net, why);
-    if (outcome != OUTCOME_OK)
-        return outcome;
-    out->gross_m2 = net.gross_m2;
-    out->net_m2 = net.net_m2;
-    out->open = net.open;
-    out->n_open = net.n_open;
-    const struct shape *ground = option_flag(in, "gross") ? &outline : &net.plantable;
-    outcome = shape_split_pieces(ground, out->n, option_number(in, "bearing_deg", unknown_real()), option_number(in, "buffer_m", 5), arena, &out->split, why);
-    if (outcome == OUTCOME_OK && json_object_get(in, "area_m2") != NULL)
-        outcome = pieces_cut(option_number(in, "area_m2", 0), arena, &out->split, why);
-    return outcome;
-}
-
 /* A band across the strips' bearing, `half_m` to either side of the piece's middle. */
 static enum outcome band_cut(const struct shape *piece, double bearing_deg, double half_m, struct arena *arena, struct shape *out, struct failure *why)
 {
@@ -136,6 +108,34 @@ static enum outcome pieces_cut(double area_m2, struct arena *arena, struct split
     }
     split->piece_m2 = area_m2;
     return OUTCOME_OK;
+}
+
+static enum outcome split_ground(const struct job_context *context, const json_t *in, struct arena *arena, struct splitting *out, struct failure *why)
+{
+    struct site_facts facts;
+    struct site_net net;
+    struct shape outline;
+    enum outcome outcome = load_shape(out->site.wkb, arena, &outline, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    if (outline.kind != SHAPE_POLYGONS) {
+        fail(why, OUTCOME_DATA, "Site %s has no boundary to split.", out->site.code);
+        return failure_remedy(why, "Bring one in first: spinney site, or change the site.");
+    }
+    outcome = site_facts_load(context->store, &out->site, context->today, arena, &facts, why);
+    if (outcome == OUTCOME_OK)
+        outcome = site_net_off(&facts, &outline, arena, &net, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    out->gross_m2 = net.gross_m2;
+    out->net_m2 = net.net_m2;
+    out->open = net.open;
+    out->n_open = net.n_open;
+    const struct shape *ground = option_flag(in, "gross") ? &outline : &net.plantable;
+    outcome = shape_split_pieces(ground, out->n, option_number(in, "bearing_deg", unknown_real()), option_number(in, "buffer_m", 5), arena, &out->split, why);
+    if (outcome == OUTCOME_OK && json_object_get(in, "area_m2") != NULL)
+        outcome = pieces_cut(option_number(in, "area_m2", 0), arena, &out->split, why);
+    return outcome;
 }
 
 static enum outcome split_draw(const struct job_context *context, const json_t *in, struct arena *arena, struct splitting *out, struct failure *why)
