@@ -1,0 +1,30 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Everything the findings rest on, loaded once, with the lives of the plants worked out. */
+#ifndef SPINNEY_WORK_EVIDENCE_LOAD_H
+#define SPINNEY_WORK_EVIDENCE_LOAD_H
+#include "evidence/evidence.h"
+#include "work/load.h"
+
+struct evidence {
+    struct programme programme;
+    struct evidence_facts facts;
+    struct plot_lives *lives;
+    struct trial_table design;
+    bool has_design; ///< false: fewer than two plots on any site
+};
+enum outcome evidence_load(struct store *store, struct arena *arena, struct evidence *out, struct failure *why);
+/// "LK/D1" of a plot by index. In the arena.
+const char *evidence_plot_name(const struct evidence *evidence, size_t plot, struct arena *arena);
+
+/* Parts that the jobs and the report share: each adds sections to a note. */
+enum outcome survival_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena, struct failure *why);
+enum outcome difference_sections(const struct evidence *evidence, enum regime a, enum regime b, json_t *note, struct arena *arena, struct failure *why);
+enum outcome growth_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena, struct failure *why);
+enum outcome wildlife_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena, struct failure *why);
+enum outcome care_sections(const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why);
+enum outcome cost_sections(struct store *store, const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why);
+/// Doubtful rows, tags lost, censuses missed: what the figures rest on.
+/// Every pair of regimes that occurs, on each site and over sites.
+enum outcome comparisons_all(const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why);
+enum outcome quality_sections(struct store *store, const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why);
+#endif

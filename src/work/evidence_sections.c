@@ -1,0 +1,473 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Findings as sections of a note: sentence, table, figure, what is not known. The jobs and the report use the same. */
+#include "draw/draw.h"
+#include "money/money.h"
+#include "stats/stats.h"
+#include "work/evidence_load.h"
+#include "work/site_map.h"
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double LEVEL = 0.95;
+
+static void row_estimate(json_t *row, struct estimate e, double scale, int digits, const char *unit)
+{
+    char out[120];
+    struct draw_value value = {e.value * scale, e.low * scale, e.high * scale};
+    if (!is_known(e.value)) {
+        row_text(row, NULL);
+        return;
+    }
+    value_write(value, digits, unit, out);
+    row_text(row, out);
+}
+
+/* ---- survival ---- */
+
+static void survival_columns(json_t *table)
+{
+    static const char *const titles[][2] = {{"plot", "plot"}, {"regime", "regime"}, {"census", "census"}, {"months", "months"}, {"planted", "planted"},
+                                            {"alive", "alive"}, {"dead", "dead"}, {"not_found", "not found"}, {"not_seen", "no record"}, {"removed", "removed"},
+                                            {"survival", "cohort survival"}, {"bounds", "bounds, %"}, {"annual", "per year"}, {"replacements", "replacements alive"},
+                                            {"stocking", "alive now per m²"}};
+    for (size_t i = 0; i < sizeof titles / sizeof *titles; i++)
+        table_column(table, titles[i][0], titles[i][1], "", i == 3 ? 1 : i == 14 ? 2 : -1);
+}
+
+static json_t *survival_json(const char *name, const struct plot_survival *s)
+{
+    json_t *out = json_pack("{s:s, s:I, s:I, s:I, s:I, s:I, s:I, s:s}", "plot", name, "planted", (json_int_t)s->planted, "alive", (json_int_t)s->alive, "dead",
+                            (json_int_t)s->dead, "not_found", (json_int_t)s->not_found, "not_seen", (json_int_t)s->not_seen, "replacements_alive",
+                            (json_int_t)s->replacements_alive, "sentence", s->sentence);
+    const struct {
+        const char *key;
+        double value;
+    } numbers[] = {{"survival", s->survival.value}, {"low", s->survival.low}, {"high", s->survival.high}, {"lowest", s->lowest.value}, {"highest", s->highest.value},
+                   {"years", s->years}, {"annual", s->annual.value}, {"stocking_m2", s->stocking_m2}};
+    for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++)
+        json_object_set_new(out, numbers[i].key, isfinite(numbers[i].value) ? json_real(numbers[i].value) : json_null());
+    return out;
+}
+
+static void survival_row(json_t *table, const char *name, const struct plot_survival *s, struct arena *arena)
+{
+    char shown[160];
+    json_t *row = table_row(table);
+    row_text(row, name);
+    row_text(row, word_of(WORDS_REGIME, (int)s->lives->plot->regime));
+    row_text(row, day_words(s->lives->censuses[s->census].to, arena));
+    row_number(row, s->months);
+    row_integer(row, s->planted);
+    row_integer(row, s->alive);
+    row_integer(row, s->dead);
+    row_integer(row, s->not_found);
+    row_integer(row, s->not_seen);
+    row_integer(row, s->removed);
+    struct draw_value value = {100 * s->survival.value, 100 * s->survival.low, 100 * s->survival.high};
+    value_write_share(value, s->alive, s->alive + s->dead, 10, shown);
+    row_text(row, s->alive + s->dead == 0 ? NULL : shown);
+    row_print(row, "%.0f–%.0f", 100 * s->lowest.value, 100 * s->highest.value);
+    row_estimate(row, s->annual, 100, 0, "%");
+    row_print(row, "%lld of %lld", (long long)s->replacements_alive, (long long)s->replacements);
+    row_number(row, s->stocking_m2);
+}
+
+/* Survival by census as steps, with the bounds of what was not found. */
+static enum outcome survival_figure(const struct evidence *evidence, const struct site *site, json_t *section, struct arena *arena, struct failure *why)
+{
+    struct figure_line *lines = arena_array(arena, evidence->facts.n_plots, sizeof *lines);
+    size_t n = 0;
+    for (size_t i = 0; i < evidence->facts.n_plots; i++) {
+        const struct plot_lives *lives = &evidence->lives[i];
+        if (lives->site != site || lives->n_censuses == 0 || lives->planted_on == DATE_UNKNOWN)
+            continue;
+        size_t m = lives->n_censuses + 1, k = 0;
+        double *x = arena_array(arena, m, sizeof *x), *y = arena_array(arena, m, sizeof *y), *low = arena_array(arena, m, sizeof *low),
+               *high = arena_array(arena, m, sizeof *high), *least = arena_array(arena, m, sizeof *least), *most = arena_array(arena, m, sizeof *most);
+        int64_t *risk = arena_array(arena, m, sizeof *risk);
+        for (size_t c = 0; c < lives->n_censuses; c++) {
+            struct plot_survival s;
+            enum outcome outcome = evidence_survival(lives, c, LEVEL, arena, &s, why);
+            if (outcome != OUTCOME_OK)
+                return outcome;
+            if (k == 0) {
+                x[k] = 0;
+                y[k] = low[k] = high[k] = least[k] = most[k] = 100;
+                risk[k++] = s.planted;
+            }
+            x[k] = s.months;
+            y[k] = 100 * s.survival.value;
+            low[k] = 100 * s.survival.low;
+            high[k] = 100 * s.survival.high;
+            least[k] = 100 * s.lowest.value;
+            most[k] = 100 * s.highest.value;
+            risk[k++] = s.alive;
+        }
+        lines[n++] = (struct figure_line){.name = lives->plot->code, .x = x, .y = y, .low = low, .high = high, .n = k, .least = least, .most = most, .at_risk = risk};
+    }
+    if (n == 0)
+        return OUTCOME_OK;
+    struct figure_lines figure = {.head = {.title = arena_print(arena, "%s: survival of the first planting", site->name), .x_title = "months after planting",
+                                           .y_title = "alive [%]", .foot = "Counts of alive plants below. Bands: 95 % Wilson; outer bounds: all not found dead, or alive."},
+                                  .lines = lines, .n_lines = n, .y_least = 0, .y_most = 100, .from_zero = true};
+    section_drawing(section, figure_lines(&figure));
+    return OUTCOME_OK;
+}
+
+enum outcome survival_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena, struct failure *why)
+{
+    json_t *list = json_object_get(note_data(note), "survival");
+    if (list == NULL) {
+        list = json_array();
+        json_object_set_new(note_data(note), "survival", list);
+    }
+    for (size_t i = 0; i < evidence->facts.n_sites; i++) {
+        const struct site *one = &evidence->facts.sites[i];
+        json_t *section = NULL, *table = NULL;
+        if (site != NULL && one->id != site->id)
+            continue;
+        struct text words = {0};
+        for (size_t j = 0; j < evidence->facts.n_plots; j++) {
+            struct plot_survival s;
+            if (evidence->lives[j].site->id != one->id || evidence->lives[j].n_censuses == 0)
+                continue;
+            enum outcome outcome = evidence_survival(&evidence->lives[j], SIZE_MAX, LEVEL, arena, &s, why);
+            if (outcome != OUTCOME_OK) {
+                text_free(&words);
+                return outcome;
+            }
+            if (s.planted == 0)
+                continue;
+            if (section == NULL) {
+                section = note_section(note, arena_print(arena, "Survival at %s", one->name));
+                table = section_table(section);
+                survival_columns(table);
+            }
+            const char *name = evidence_plot_name(evidence, j, arena);
+            survival_row(table, name, &s, arena);
+            text_print(&words, "%s%s", words.n > 0 ? "\n" : "", s.sentence);
+            json_array_append_new(list, survival_json(name, &s));
+            if (evidence->lives[j].revived > 0)
+                note_unknown(note, "%s: %zu plants were recorded dead and alive later; they count as alive in between.", name, evidence->lives[j].revived);
+        }
+        if (section != NULL) {
+            section_text(section, "%s", text_get(&words));
+            enum outcome outcome = survival_figure(evidence, one, section, arena, why);
+            if (outcome != OUTCOME_OK) {
+                text_free(&words);
+                return outcome;
+            }
+        }
+        text_free(&words);
+    }
+    note_source(note, "Survival: Wilson 1927; differences: Newcombe 1998, Stat Med 17:873, method 10; per year: Sheil, Burslem & Alder 1995, J Ecol 83:331.");
+    return OUTCOME_OK;
+}
+
+/* ---- differences ---- */
+
+static void difference_figure(json_t *section, const struct site_difference *pairs, size_t n, const struct sites_difference *all, const char *a, const char *b,
+                              double margin, struct arena *arena)
+{
+    struct figure_row *rows = arena_array(arena, n + 1, sizeof *rows);
+    for (size_t i = 0; i < n; i++)
+        rows[i] = (struct figure_row){.label = pairs[i].site->name, .value = {100 * pairs[i].difference.value, 100 * pairs[i].difference.low, 100 * pairs[i].difference.high},
+                                      .group = pairs[i].unequal_care ? 1 : 0, .note = pairs[i].unequal_care ? "unequal care" : NULL};
+    if (n > 1)
+        rows[n] = (struct figure_row){.label = "mean over sites", .value = {100 * all->mean.value, 100 * all->mean.low, 100 * all->mean.high}, .summary = true};
+    struct figure_intervals figure = {.head = {.title = arena_print(arena, "Survival: %s less %s", a, b), .x_title = "difference [percentage points]",
+                                               .foot = "Sites: 95 % Newcombe, the precision of these plots. Mean: Student t over sites; the site is the replicate."},
+                                      .rows = rows, .n_rows = n > 1 ? n + 1 : n, .unit = "points", .digits = 0, .reference = 0, .less = arena_print(arena, "%s better", b),
+                                      .more = arena_print(arena, "%s better", a), .margin = margin};
+    section_drawing(section, figure_intervals(&figure));
+}
+
+enum outcome difference_sections(const struct evidence *evidence, enum regime a, enum regime b, json_t *note, struct arena *arena, struct failure *why)
+{
+    struct site_difference *pairs = NULL;
+    struct sites_difference all;
+    size_t n = 0;
+    const char *wa = word_of(WORDS_REGIME, (int)a), *wb = word_of(WORDS_REGIME, (int)b);
+    enum outcome outcome = evidence_pairs(&evidence->facts, evidence->lives, a, b, LEVEL, arena, &pairs, &n, why);
+    if (outcome == OUTCOME_OK)
+        outcome = evidence_over_sites(pairs, n, evidence->has_design ? &evidence->design : NULL, wa, wb, LEVEL, arena, &all, why);
+    if (outcome != OUTCOME_OK || n == 0)
+        return outcome;
+    json_t *section = note_section(note, arena_print(arena, "%s beside %s", wa, wb)), *table = section_table(section), *list = json_array();
+    section_text(section, "[%s] %s\n%s", all.rung, all.sentence, all.cannot);
+    table_column(table, "site", "site", "", -1);
+    table_column(table, "a", wa, "", -1);
+    table_column(table, "b", wb, "", -1);
+    table_column(table, "difference", "difference, points", "", -1);
+    table_column(table, "bounds", "with not found against and for", "points", -1);
+    table_column(table, "care", "care", "", -1);
+    table_column(table, "attribution", "may be given to", "", -1);
+    for (size_t i = 0; i < n; i++) {
+        char shown[160];
+        json_t *row = table_row(table);
+        row_text(row, pairs[i].site->name);
+        const struct plot_survival *both[2] = {&pairs[i].sa, &pairs[i].sb};
+        for (int k = 0; k < 2; k++) {
+            struct draw_value value = {100 * both[k]->survival.value, 100 * both[k]->survival.low, 100 * both[k]->survival.high};
+            value_write_share(value, both[k]->alive, both[k]->alive + both[k]->dead, 10, shown);
+            row_text(row, shown);
+        }
+        row_estimate(row, pairs[i].difference, 100, 0, "");
+        row_print(row, "%.0f to %.0f", 100 * pairs[i].lowest, 100 * pairs[i].highest);
+        row_text(row, pairs[i].care == NULL ? "not recorded" : pairs[i].care);
+        row_text(row, pairs[i].attribution);
+        json_array_append_new(list, json_pack("{s:s, s:f, s:f, s:f, s:b, s:s}", "site", pairs[i].site->code, "difference", pairs[i].difference.value, "low",
+                                              pairs[i].difference.low, "high", pairs[i].difference.high, "unequal_care", (int)pairs[i].unequal_care, "sentence",
+                                              pairs[i].sentence));
+        if (pairs[i].unequal_care)
+            note_caution(note, "C31", arena_print(arena, "%s: %s The difference there is partly care.", pairs[i].site->name, pairs[i].care), "a statistician, for decisions");
+    }
+    difference_figure(section, pairs, n, &all, wa, wb, unknown_real(), arena);
+    json_t *summary = json_pack("{s:s, s:s, s:I, s:s, s:s, s:o}", "a", wa, "b", wb, "sites", (json_int_t)n, "rung", all.rung, "sentence", all.sentence, "pairs", list);
+    const struct {
+        const char *key;
+        double value;
+    } numbers[] = {{"mean", all.mean.value}, {"low", all.mean.low}, {"high", all.mean.high}, {"sd", all.sd}, {"p", all.p}, {"p_least", all.p_least}, {"detectable", all.detectable}};
+    for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++)
+        json_object_set_new(summary, numbers[i].key, isfinite(numbers[i].value) ? json_real(numbers[i].value) : json_null());
+    json_t *comparisons = json_object_get(note_data(note), "comparisons");
+    if (comparisons == NULL) {
+        comparisons = json_array();
+        json_object_set_new(note_data(note), "comparisons", comparisons);
+    }
+    json_array_append_new(comparisons, summary);
+    note_source(note, "Over sites: Student t and exact sign flips; unit of inference is the site (Hurlbert 1984, Ecol Monogr 54:187).");
+    return OUTCOME_OK;
+}
+
+/* ---- growth ---- */
+
+static void growth_columns(json_t *table)
+{
+    static const char *const titles[] = {"plot", "from", "to", "same plants, gain", "per plant planted, now", "per m², now", "mean of survivors then", "mean of survivors now",
+                                         "tallest five per 100 m²", "relative growth per year", "measured twice"};
+    for (size_t i = 0; i < sizeof titles / sizeof *titles; i++)
+        table_column(table, titles[i], titles[i], i >= 3 && i <= 8 ? "cm" : "", i == 5 || i == 8 ? 0 : -1);
+}
+
+static enum outcome shared_sections(const struct evidence *evidence, const struct site *site, json_t *section, struct arena *arena, struct failure *why)
+{
+    struct text words = {0};
+    for (size_t i = 0; i < evidence->facts.n_plots; i++)
+        for (size_t j = i + 1; j < evidence->facts.n_plots; j++) {
+            struct shared_growth shared;
+            struct failure none;
+            if (evidence->lives[i].site->id != site->id || evidence->lives[j].site->id != site->id)
+                continue;
+            if (evidence_shared_growth(&evidence->lives[i], &evidence->lives[j], LEVEL, arena, &shared, &none) == OUTCOME_OK && shared.species > 0)
+                text_print(&words, "%s%s", words.n > 0 ? "\n" : "", shared.sentence);
+        }
+    (void)why;
+    if (words.n > 0)
+        section_text(section, "%s", text_get(&words));
+    text_free(&words);
+    return OUTCOME_OK;
+}
+
+enum outcome growth_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena, struct failure *why)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < evidence->facts.n_sites; i++) {
+        const struct site *one = &evidence->facts.sites[i];
+        json_t *section = NULL, *table = NULL;
+        struct text words = {0};
+        if (site != NULL && one->id != site->id)
+            continue;
+        for (size_t j = 0; j < evidence->facts.n_plots; j++) {
+            struct plot_growth g;
+            struct failure none;
+            if (evidence->lives[j].site->id != one->id || evidence_growth(&evidence->lives[j], LEVEL, arena, &g, &none) != OUTCOME_OK)
+                continue;
+            if (section == NULL) {
+                section = note_section(note, arena_print(arena, "Growth at %s", one->name));
+                table = section_table(section);
+                growth_columns(table);
+            }
+            json_t *row = table_row(table);
+            row_text(row, evidence_plot_name(evidence, j, arena));
+            row_text(row, day_words(g.lives->censuses[g.from].to, arena));
+            row_text(row, day_words(g.lives->censuses[g.to].to, arena));
+            row_estimate(row, g.same_plants_cm, 1, 0, "");
+            row_estimate(row, g.per_planted_cm, 1, 0, "");
+            row_number(row, g.per_m2_cm);
+            row_estimate(row, g.survivors_before_cm, 1, 0, "");
+            row_estimate(row, g.survivors_now_cm, 1, 0, "");
+            row_number(row, g.tallest_cm);
+            row_estimate(row, g.rgr, 1, 2, "");
+            row_integer(row, (int64_t)g.measured_both);
+            text_print(&words, "%s%s", words.n > 0 ? "\n" : "", g.sentence);
+            json_array_append_new(list, json_pack("{s:s, s:f, s:f, s:s}", "plot", evidence_plot_name(evidence, j, arena), "same_plants_cm",
+                                                  isfinite(g.same_plants_cm.value) ? g.same_plants_cm.value : 0.0, "per_planted_cm",
+                                                  isfinite(g.per_planted_cm.value) ? g.per_planted_cm.value : 0.0, "sentence", g.sentence));
+        }
+        if (section != NULL) {
+            section_text(section, "%s", text_get(&words));
+            shared_sections(evidence, one, note_section(note, arena_print(arena, "The species that plots of %s share", one->name)), arena, why);
+        }
+        text_free(&words);
+    }
+    json_object_set_new(note_data(note), "growth", list);
+    note_source(note, "Relative growth: Hoffmann & Poorter 2002, Ann Bot 90:37. Intervals: Student t over plants, the precision of these plots.");
+    return OUTCOME_OK;
+}
+
+/* ---- wildlife ---- */
+
+enum outcome wildlife_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena, struct failure *why)
+{
+    struct plot_wildlife *rows = NULL;
+    size_t n = 0;
+    enum outcome outcome = evidence_wildlife(&evidence->facts, LEVEL, arena, &rows, &n, why);
+    if (outcome != OUTCOME_OK || n == 0)
+        return outcome;
+    json_t *section = note_section(note, "Wildlife by effort"), *table = section_table(section), *list = json_array();
+    section_text(section, "Rates are individuals per unit of effort with the empty looks in; richness is what equal numbers of looks would have found. Raw totals over unequal effort say nothing.");
+    static const char *const titles[] = {"plot", "group", "looks", "of them empty", "effort", "rate", "taxa at equal looks", "looks compared", "coverage"};
+    for (size_t i = 0; i < sizeof titles / sizeof *titles; i++)
+        table_column(table, titles[i], titles[i], "", i == 8 ? 2 : -1);
+    for (size_t i = 0; i < n; i++) {
+        if (site != NULL && rows[i].site->id != site->id)
+            continue;
+        json_t *row = table_row(table);
+        row_print(row, "%s/%s", rows[i].site->code, rows[i].plot->code);
+        row_text(row, word_of(WORDS_WILDLIFE_GROUP, (int)rows[i].group));
+        row_integer(row, (int64_t)rows[i].looks);
+        row_integer(row, (int64_t)rows[i].looks_empty);
+        if (rows[i].effort_unit == NULL)
+            row_text(row, NULL);
+        else
+            row_print(row, "%.0f %s", rows[i].effort, rows[i].effort_unit);
+        row_estimate(row, rows[i].rate, 1, 2, "");
+        row_estimate(row, rows[i].richness, 1, 1, "");
+        row_integer(row, (int64_t)rows[i].at_looks);
+        row_number(row, rows[i].coverage);
+        json_array_append_new(list, json_pack("{s:s, s:s, s:I, s:I, s:f}", "plot", arena_print(arena, "%s/%s", rows[i].site->code, rows[i].plot->code), "group",
+                                              word_of(WORDS_WILDLIFE_GROUP, (int)rows[i].group), "looks", (json_int_t)rows[i].looks, "taxa", (json_int_t)rows[i].taxa,
+                                              "rate", isfinite(rows[i].rate.value) ? rows[i].rate.value : -1.0));
+        if (rows[i].looks_without_effort > 0)
+            note_unknown(note, "%s/%s, %s: %zu looks have no effort recorded and are left out of the rate.", rows[i].site->code, rows[i].plot->code,
+                         word_of(WORDS_WILDLIFE_GROUP, (int)rows[i].group), rows[i].looks_without_effort);
+    }
+    json_object_set_new(note_data(note), "wildlife", list);
+    note_source(note, "Richness at equal looks: sample-based rarefaction, Chao et al. 2014, Ecol Monogr 84:45.");
+    return OUTCOME_OK;
+}
+
+/* ---- care ---- */
+
+enum outcome care_sections(const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why)
+{
+    struct plot_care *care = NULL;
+    enum outcome outcome = evidence_care(&evidence->facts, arena, &care, why);
+    if (outcome != OUTCOME_OK || evidence->facts.n_care == 0)
+        return outcome;
+    json_t *section = note_section(note, "Care given to each plot"), *table = section_table(section);
+    static const char *const titles[] = {"plot", "waterings", "skipped", "water, in all", "hours"};
+    for (size_t i = 0; i < sizeof titles / sizeof *titles; i++)
+        table_column(table, titles[i], titles[i], i == 3 ? "L/m²" : i == 4 ? "h" : "", i >= 3 ? 0 : -1);
+    for (size_t i = 0; i < evidence->facts.n_plots; i++) {
+        json_t *row = table_row(table);
+        row_text(row, evidence_plot_name(evidence, i, arena));
+        row_integer(row, (int64_t)care[i].waterings);
+        row_integer(row, (int64_t)care[i].skipped);
+        row_number(row, care[i].litres_m2);
+        row_number(row, care[i].hours);
+    }
+    return OUTCOME_OK;
+}
+
+/* ---- cost ---- */
+
+enum outcome cost_sections(struct store *store, const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why)
+{
+    void *items = NULL, *hours = NULL;
+    size_t n_items = 0, n_hours = 0, n = evidence->facts.n_plots;
+    struct ledger ledger;
+    struct ledger_plot *plots = arena_array(arena, n, sizeof *plots);
+    enum outcome outcome = load_all(store, NOUN_COST_ITEM, arena, &items, &n_items, why);
+    if (outcome == OUTCOME_OK)
+        outcome = load_all(store, NOUN_WORK_HOURS, arena, &hours, &n_hours, why);
+    if (outcome != OUTCOME_OK || n_items == 0)
+        return outcome;
+    for (size_t i = 0; i < n; i++) {
+        const struct plot *plot = &evidence->facts.plots[i];
+        plots[i] = (struct ledger_plot){plot->id, plot->site_id, plot->code, plot->net_area_m2, (int64_t)evidence->lives[i].n_plants};
+    }
+    struct ledger_settings settings = {.split = SPLIT_BY_AREA, .with_tax = false, .price_year = INT_UNKNOWN, .volunteer_rate = {0, 12.5, 21}};
+    outcome = ledger_split(items, n_items, hours, n_hours, plots, n, &settings, arena, &ledger, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    const char *currency = evidence->programme.currency;
+    json_t *section = note_section(note, "What it cost"), *table = section_table(section), *list = json_array();
+    section_text(section, "Per plant alive, per m² and per plant planted rank plots differently; all are shown. Monitoring is kept apart: it is research, not recipe.");
+    static const char *const titles[] = {"plot", "spent", "of that monitoring", "per m²", "per plant planted", "per plant alive", "with volunteers, low rate", "with volunteers, task rate"};
+    for (size_t i = 0; i < sizeof titles / sizeof *titles; i++)
+        table_column(table, titles[i], titles[i], i == 0 || i == 5 ? "" : currency, i == 0 ? -1 : i == 3 || i == 4 ? 2 : 0);
+    for (size_t i = 0; i < n; i++) {
+        struct plot_survival s;
+        struct failure none;
+        struct cost_ratio ratio = {.words = "not counted yet", .estimate = unknown_real()};
+        const struct ledger_share *share = &ledger.shares[i];
+        double recipe = share->amount[0] - share->by_phase[COST_PHASE_MONITORING], area = evidence->facts.plots[i].net_area_m2;
+        bool counted = evidence->lives[i].n_censuses > 0 && evidence_survival(&evidence->lives[i], SIZE_MAX, LEVEL, arena, &s, &none) == OUTCOME_OK && s.planted > 0;
+        if (share->amount[0] == 0 && !counted)
+            continue;
+        if (counted) {
+            struct survival_belief belief = {.planted = (double)(s.alive + s.dead), .alive = (double)s.alive, .low = unknown_real(), .mode = unknown_real(), .high = unknown_real()};
+            outcome = cost_per_established(recipe, 0, &belief, LEVEL, 10000, (uint64_t)evidence->programme.seed, currency, arena, &ratio, why);
+            if (outcome != OUTCOME_OK)
+                return outcome;
+        }
+        json_t *row = table_row(table);
+        row_text(row, evidence_plot_name(evidence, i, arena));
+        row_number(row, share->amount[0]);
+        row_number(row, share->by_phase[COST_PHASE_MONITORING]);
+        row_number(row, is_known(area) && area > 0 ? recipe / area : unknown_real());
+        row_number(row, counted && s.planted > 0 ? recipe / (double)s.planted : unknown_real());
+        row_text(row, ratio.words);
+        row_number(row, share->amount[1]);
+        row_number(row, share->amount[2]);
+        json_array_append_new(list, json_pack("{s:s, s:f, s:f, s:f}", "plot", evidence_plot_name(evidence, i, arena), "recipe", recipe, "per_m2",
+                                              is_known(area) && area > 0 ? recipe / area : -1.0, "per_alive", is_known(ratio.estimate) ? ratio.estimate : -1.0));
+    }
+    for (size_t i = 0; i < ledger.n_notes; i++)
+        note_unknown(note, "%s", ledger.notes[i]);
+    json_object_set_new(note_data(note), "costs", list);
+    return OUTCOME_OK;
+}
+
+/* ---- what the figures rest on ---- */
+
+enum outcome quality_sections(struct store *store, const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why)
+{
+    struct store_where waiting = {.field = "state", .text = "waiting"};
+    int64_t held = 0;
+    enum outcome outcome = store_count(store, NOUN_HELD_ROW, &waiting, 1, &held, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    size_t in_stage[STAGE_COUNT] = {0}, reporting = 0;
+    for (size_t i = 0; i < evidence->facts.n_sites; i++) {
+        in_stage[evidence->facts.sites[i].stage]++;
+        bool any = false;
+        for (size_t j = 0; j < evidence->facts.n_plots && !any; j++)
+            any = evidence->lives[j].site->id == evidence->facts.sites[i].id && evidence->lives[j].n_censuses > 0;
+        reporting += any;
+    }
+    size_t planted = in_stage[STAGE_PLANTED] + in_stage[STAGE_MONITORED] + in_stage[STAGE_HANDED_OVER] + in_stage[STAGE_CLOSED];
+    section_text(note_section(note, "What the figures rest on"), "%zu sites planted, %zu with a census, %zu rejected, %zu still being planned. %zu plant records.%s", planted, reporting,
+                 in_stage[STAGE_REJECTED], evidence->facts.n_sites - planted - in_stage[STAGE_REJECTED], evidence->facts.n_records,
+                 held > 0 ? arena_print(arena, " %lld doubtful rows wait for a decision and are in none of these figures.", (long long)held) : "");
+    if (held > 0)
+        note_unknown(note, "%lld doubtful rows wait for a decision; see spinney held.", (long long)held);
+    for (size_t j = 0; j < evidence->facts.n_plots; j++)
+        if (evidence->lives[j].n_censuses > 0 && evidence->lives[j].no_first_census)
+            note_unknown(note, "%s: no as-planted census, so deaths before the first census cannot be told from plants that were never there.", evidence_plot_name(evidence, j, arena));
+    json_object_set_new(note_data(note), "held", json_integer(held));
+    return OUTCOME_OK;
+}

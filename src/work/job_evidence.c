@@ -1,0 +1,251 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * survival, growth, wildlife, cost: one finding each. findings: all of them with what may be said. claim: a sentence held
+ * against the data. */
+#include "work/evidence_load.h"
+#include "work/jobs.h"
+
+static const struct option site_option[] = {
+    {"site", OPTION_TEXT, false, "CODE", "which site (all if not given)"},
+};
+static const char *const site_bare[] = {"site", NULL};
+
+/* Load, find the site, and start a note. */
+static enum outcome evidence_begin(const struct job_context *context, const json_t *in, struct arena *arena, struct evidence *evidence, struct site *site,
+                                   bool *one, struct failure *why)
+{
+    *one = option_text(in, "site", NULL) != NULL;
+    enum outcome outcome = evidence_load(context->store, arena, evidence, why);
+    if (outcome == OUTCOME_OK && *one)
+        outcome = load_site(context->store, option_text(in, "site", NULL), arena, site, why);
+    return outcome;
+}
+
+static enum outcome note_end(enum outcome outcome, json_t *out, json_t **note, struct arena *arena)
+{
+    if (outcome == OUTCOME_OK)
+        *note = out;
+    else
+        json_decref(out);
+    arena_clear(arena);
+    return outcome;
+}
+
+static enum outcome survival_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
+{
+    struct arena arena = {0};
+    struct evidence evidence;
+    struct site site;
+    bool one = false;
+    json_t *out = note_new();
+    enum outcome outcome = evidence_begin(context, in, &arena, &evidence, &site, &one, why);
+    if (outcome == OUTCOME_OK)
+        outcome = survival_sections(&evidence, one ? &site : NULL, out, &arena, why);
+    if (outcome == OUTCOME_OK) {
+        size_t plots = json_array_size(json_object_get(note_data(out), "survival"));
+        if (plots == 0)
+            note_answer(out, "No plot has a census yet, so nothing is known of survival.");
+        else
+            note_answer(out, "Survival of the first planting on %zu plots, with bounds for what was not found; replacements apart.", plots);
+    }
+    return note_end(outcome, out, note, &arena);
+}
+
+const struct job job_survival = {
+    .name = "survival",
+    .summary = "how many of the first planting live, with intervals and bounds",
+    .about = "Survival of each plot at its last census: counts, Wilson interval, bounds for plants not found, months and survival per year, originals "
+             "apart from replacements, and how many live per square metre now.",
+    .example = "spinney survival wood.gpkg LK",
+    .access = JOB_LOOKS,
+    .options = site_option,
+    .n_options = 1,
+    .bare = site_bare,
+    .run = survival_run,
+};
+
+static enum outcome growth_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
+{
+    struct arena arena = {0};
+    struct evidence evidence;
+    struct site site;
+    bool one = false;
+    json_t *out = note_new();
+    enum outcome outcome = evidence_begin(context, in, &arena, &evidence, &site, &one, why);
+    if (outcome == OUTCOME_OK)
+        outcome = growth_sections(&evidence, one ? &site : NULL, out, &arena, why);
+    if (outcome == OUTCOME_OK) {
+        size_t plots = json_array_size(json_object_get(note_data(out), "growth"));
+        if (plots == 0)
+            note_answer(out, "No plot has been measured twice yet.");
+        else
+            note_answer(out, "Height growth of %zu plots: the same plants, per plant planted, per m², the tallest, and beside them the mean of survivors that can flatter.", plots);
+    }
+    return note_end(outcome, out, note, &arena);
+}
+
+const struct job job_growth = {
+    .name = "growth",
+    .summary = "height growth that cannot flatter",
+    .about = "Growth of each plot in several views: the same plants at both dates, height per plant planted with the dead at 0, per square metre, the tallest "
+             "few, relative growth, and plots compared on the species they share.",
+    .example = "spinney growth wood.gpkg LK",
+    .access = JOB_LOOKS,
+    .options = site_option,
+    .n_options = 1,
+    .bare = site_bare,
+    .run = growth_run,
+};
+
+static enum outcome wildlife_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
+{
+    struct arena arena = {0};
+    struct evidence evidence;
+    struct site site;
+    bool one = false;
+    json_t *out = note_new();
+    enum outcome outcome = evidence_begin(context, in, &arena, &evidence, &site, &one, why);
+    if (outcome == OUTCOME_OK)
+        outcome = wildlife_sections(&evidence, one ? &site : NULL, out, &arena, why);
+    if (outcome == OUTCOME_OK)
+        note_answer(out, evidence.facts.n_looks == 0 ? "Nobody has looked for wildlife yet, which is not the same as none being there."
+                                                     : "Wildlife per effort and at equal numbers of looks, empty looks counted.");
+    return note_end(outcome, out, note, &arena);
+}
+
+const struct job job_wildlife = {
+    .name = "wildlife",
+    .summary = "wildlife per effort, and richness at equal effort",
+    .about = "Rates per unit of effort with the empty looks in, and how many kinds equal numbers of looks would have found on each plot of a site.",
+    .example = "spinney wildlife wood.gpkg GL",
+    .access = JOB_LOOKS,
+    .options = site_option,
+    .n_options = 1,
+    .bare = site_bare,
+    .run = wildlife_run,
+};
+
+static enum outcome cost_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
+{
+    (void)in;
+    struct arena arena = {0};
+    struct evidence evidence;
+    json_t *out = note_new();
+    enum outcome outcome = evidence_load(context->store, &arena, &evidence, why);
+    if (outcome == OUTCOME_OK)
+        outcome = cost_sections(context->store, &evidence, out, &arena, why);
+    if (outcome == OUTCOME_OK) {
+        size_t plots = json_array_size(json_object_get(note_data(out), "costs"));
+        if (plots == 0)
+            note_answer(out, "No cost has been entered yet.");
+        else
+            note_answer(out, "What %zu plots cost: per m², per plant planted, and per plant alive with its interval.", plots);
+    }
+    return note_end(outcome, out, note, &arena);
+}
+
+const struct job job_cost = {
+    .name = "cost",
+    .summary = "what was spent, per m², per plant planted and per plant alive",
+    .about = "Splits the ledger over the plots and holds it against the plants that live, with the interval that the count allows, volunteers at three rates, "
+             "monitoring apart. A plot with no plant alive gets a sentence, not a division.",
+    .example = "spinney cost wood.gpkg",
+    .access = JOB_LOOKS,
+    .run = cost_run,
+};
+
+enum outcome comparisons_all(const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why)
+{
+    static const enum regime pairs[][2] = {{REGIME_DENSE_PREPARED, REGIME_CONVENTIONAL},
+                                           {REGIME_DENSE_PREPARED, REGIME_SPARSE_PREPARED},
+                                           {REGIME_SPARSE_PREPARED, REGIME_CONVENTIONAL},
+                                           {REGIME_DENSE_PREPARED, REGIME_DENSE_UNPREPARED},
+                                           {REGIME_DENSE_UNPREPARED, REGIME_CONVENTIONAL}};
+    enum outcome outcome = OUTCOME_OK;
+    for (size_t i = 0; outcome == OUTCOME_OK && i < sizeof pairs / sizeof *pairs; i++)
+        outcome = difference_sections(evidence, pairs[i][0], pairs[i][1], note, arena, why);
+    return outcome;
+}
+
+static enum outcome findings_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
+{
+    (void)in;
+    struct arena arena = {0};
+    struct evidence evidence;
+    json_t *out = note_new();
+    enum outcome outcome = evidence_load(context->store, &arena, &evidence, why);
+    if (outcome == OUTCOME_OK)
+        outcome = comparisons_all(&evidence, out, &arena, why);
+    if (outcome == OUTCOME_OK)
+        outcome = survival_sections(&evidence, NULL, out, &arena, why);
+    if (outcome == OUTCOME_OK)
+        outcome = growth_sections(&evidence, NULL, out, &arena, why);
+    if (outcome == OUTCOME_OK)
+        outcome = wildlife_sections(&evidence, NULL, out, &arena, why);
+    if (outcome == OUTCOME_OK)
+        outcome = care_sections(&evidence, out, &arena, why);
+    if (outcome == OUTCOME_OK)
+        outcome = cost_sections(context->store, &evidence, out, &arena, why);
+    if (outcome == OUTCOME_OK)
+        outcome = quality_sections(context->store, &evidence, out, &arena, why);
+    if (outcome == OUTCOME_OK) {
+        const json_t *first = json_array_get(json_object_get(note_data(out), "comparisons"), 0);
+        const char *sentence = json_string_value(json_object_get(first, "sentence"));
+        if (sentence != NULL)
+            note_answer(out, "%s", sentence);
+        else
+            note_answer(out, "There is no pair of plots with a census to compare yet.");
+        if (evidence.has_design)
+            note_unknown(out, "%s", evidence.design.summary);
+    }
+    return note_end(outcome, out, note, &arena);
+}
+
+const struct job job_findings = {
+    .name = "findings",
+    .summary = "everything that can be said so far, and what cannot",
+    .about = "All findings of the programme: each pair of regimes on each site and over sites with the rung of the claim ladder it reaches, survival, growth, "
+             "wildlife, care and cost, and what this comparison cannot tell.",
+    .example = "spinney findings wood.gpkg",
+    .access = JOB_LOOKS,
+    .run = findings_run,
+};
+
+static const struct option claim_options[] = {
+    {"words", OPTION_TEXT, true, "TEXT", "the sentence somebody wants to write"},
+};
+static const char *const claim_bare[] = {"words", NULL};
+
+static enum outcome claim_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
+{
+    struct arena arena = {0};
+    struct evidence evidence;
+    struct claim_check check;
+    json_t *out = note_new();
+    enum outcome outcome = evidence_load(context->store, &arena, &evidence, why);
+    if (outcome == OUTCOME_OK)
+        outcome = evidence_claim(option_text(in, "words", ""), &evidence.facts, evidence.lives, evidence.has_design ? &evidence.design : NULL, &arena, &check, why);
+    if (outcome == OUTCOME_OK) {
+        note_answer(out, "%s %s", check.refused ? "This says more than the data carry." : "This needs its limits beside it.", check.instead);
+        json_t *table = section_table(note_section(out, "Why it may not hold")), *list = json_array();
+        table_column(table, "reason", "reason", "", -1);
+        for (size_t i = 0; i < check.n_reasons; i++) {
+            row_text(table_row(table), check.reasons[i]);
+            json_array_append_new(list, json_string(check.reasons[i]));
+        }
+        json_object_set_new(note_data(out), "refused", json_boolean(check.refused));
+        json_object_set_new(note_data(out), "reasons", list);
+    }
+    return note_end(outcome, out, note, &arena);
+}
+
+const struct job job_claim = {
+    .name = "claim",
+    .summary = "hold a sentence against the data",
+    .about = "Takes a sentence that somebody wants to write about the programme and lists the reasons it may not hold here, from the design and the records.",
+    .example = "spinney claim wood.gpkg 'The dense plots grew three times faster because of density'",
+    .access = JOB_LOOKS,
+    .options = claim_options,
+    .n_options = 1,
+    .bare = claim_bare,
+    .run = claim_run,
+};
