@@ -50,20 +50,21 @@ static void causal_doubts(struct doubts *doubts, const char *claim, const struct
     static const struct {
         enum trial_factor factor;
         const char *word;
-    } causes[] = {{TRIAL_DENSITY, "densit"}, {TRIAL_DENSITY, "dense"},   {TRIAL_PREPARATION, "soil"}, {TRIAL_PREPARATION, "preparation"},
-                  {TRIAL_PREPARATION, "compost"}, {TRIAL_MIX, "mix"}, {TRIAL_MIX, "divers"}, {TRIAL_WATER, "water"}};
+    } causes[] = {{TRIAL_DENSITY, "densit"},      {TRIAL_DENSITY, "dense"}, {TRIAL_PREPARATION, "soil"}, {TRIAL_PREPARATION, "preparation"},
+                  {TRIAL_PREPARATION, "compost"}, {TRIAL_MIX, "mix"},       {TRIAL_MIX, "divers"},       {TRIAL_WATER, "water"}};
     bool because = SAYS(claim, "because", "due to", "caused", "thanks to", "owing to", "makes", "leads to");
     for (size_t i = 0; i < sizeof causes / sizeof *causes; i++) {
         if (strstr(claim, causes[i].word) == NULL)
             continue;
         const struct trial_attribution *one = design == NULL ? NULL : &design->factors[causes[i].factor];
         if (one == NULL || one->clean_pairs == 0) {
-            doubt(doubts, arena_print(arena, "No pair of plots differs in %s alone: %s", trial_factor_word(causes[i].factor),
-                                      one == NULL || one->sentence == NULL ? "nothing separates it from the rest of the recipe." : one->sentence));
+            doubt(doubts,
+                  arena_print(arena, "No pair of plots differs in %s alone: %s", trial_factor_word(causes[i].factor),
+                              one == NULL || one->sentence == NULL ? "nothing separates it from the rest of the recipe." : one->sentence));
             *refused = *refused || because || strstr(claim, "dense") != NULL;
         } else if (one->clean_sites < 6) {
-            doubt(doubts, arena_print(arena, "Only %zu site%s a pair that differs in %s alone.", one->clean_sites, one->clean_sites == 1 ? " has" : "s have",
-                                      trial_factor_word(causes[i].factor)));
+            doubt(doubts, arena_print(arena, "Only %zu site%s a pair that differs in %s alone.", one->clean_sites,
+                                      one->clean_sites == 1 ? " has" : "s have", trial_factor_word(causes[i].factor)));
             *refused = *refused || because;
         }
         return;
@@ -72,8 +73,8 @@ static void causal_doubts(struct doubts *doubts, const char *claim, const struct
         doubt(doubts, "The sentence names a cause; the plots differ in several things at once unless the difference table says otherwise.");
 }
 
-enum outcome evidence_claim(const char *claim, const struct evidence_facts *facts, const struct plot_lives *lives, const struct trial_table *design,
-                            struct arena *arena, struct claim_check *out, struct failure *why)
+enum outcome evidence_claim(const char *claim, const struct evidence_facts *facts, const struct plot_lives *lives,
+                            const struct trial_table *design, struct arena *arena, struct claim_check *out, struct failure *why)
 {
     if (text_blank(claim))
         return fail(why, OUTCOME_USAGE, "There is no sentence to look at.");
@@ -84,20 +85,22 @@ enum outcome evidence_claim(const char *claim, const struct evidence_facts *fact
     bool refused = false;
     size_t sites = sites_with_census(facts, lives);
     causal_doubts(&doubts, lower, design, arena, &refused);
-    bool growth = SAYS(lower, "grew", "grow", "faster", "taller", "height"), survival = SAYS(lower, "surviv", "alive", "died", "dead", "mortality", "establish");
+    bool growth = SAYS(lower, "grew", "grow", "faster", "taller", "height"),
+         survival = SAYS(lower, "surviv", "alive", "died", "dead", "mortality", "establish");
     if (growth) {
         doubt(&doubts, "Mean height of whoever is alive rises when short plants die (survivor bias): use the same plants at both dates.");
         doubt(&doubts, "Plots with other species, or other shares of them, have other heights: compare species that both have.");
-        doubt(&doubts, first_sizes_missing(facts, lives) ? "Sizes at planting are missing for some plots: bigger plants at the start stay bigger."
-                                                         : "Plants may have differed in size at planting: compare gains, not heights.");
+        doubt(&doubts, first_sizes_missing(facts, lives)
+                           ? "Sizes at planting are missing for some plots: bigger plants at the start stay bigger."
+                           : "Plants may have differed in size at planting: compare gains, not heights.");
         if (SAYS(lower, "faster", "times"))
             doubt(&doubts, "Better ground grows plants faster; loosened and composted soil must be told from density.");
     }
     if (survival)
         doubt(&doubts, "What was not found counts neither as alive nor as dead: give the bounds. Replacements are not survivors.");
     if (growth || survival || SAYS(lower, "%", "times", "more", "better", "proves", "proven", "significant"))
-        doubt(&doubts, arena_print(arena, "It rests on %zu site%s: the site is the replicate, not the plant.%s", sites, sites == 1 ? "" : "s",
-                                   sites < 5 ? " That is too few to generalise." : ""));
+        doubt(&doubts, arena_print(arena, "It rests on %zu site%s: the site is the replicate, not the plant.%s", sites,
+                                   sites == 1 ? "" : "s", sites < 5 ? " That is too few to generalise." : ""));
     if (SAYS(lower, "proves", "proven", "proof", "guarantee", "always")) {
         doubt(&doubts, "No trial of this size proves anything; say what was seen, and how often.");
         refused = true;
@@ -107,13 +110,15 @@ enum outcome evidence_claim(const char *claim, const struct evidence_facts *fact
         refused = refused || SAYS(lower, "offset", "neutral", "climate");
     }
     if (SAYS(lower, "species", "biodiversity", "bees", "birds", "wildlife", "returned"))
-        doubt(&doubts, "More looks find more kinds: compare at equal effort, and with ground that was not planted. Birds use a plot; they do not live in it.");
+        doubt(&doubts, "More looks find more kinds: compare at equal effort, and with ground that was not planted. Birds use a plot; they "
+                       "do not live in it.");
     if (SAYS(lower, "native forest", "forest"))
         doubt(&doubts, "A few hundred square metres are a plot, not a forest.");
     if (doubts.n == 0)
         doubt(&doubts, "Nothing in the wording is recognised; a number still needs its count, its interval, its dates and its source.");
     *out = (struct claim_check){.refused = refused, .reasons = doubts.list, .n_reasons = doubts.n};
-    out->instead = refused ? "Say what was counted, on how many sites, with the interval, and that the whole recipe was compared unless a pair of plots separates a cause."
+    out->instead = refused ? "Say what was counted, on how many sites, with the interval, and that the whole recipe was compared unless a "
+                             "pair of plots separates a cause."
                            : "It may stand with the count, the interval, the number of sites and these limits beside it.";
     return OUTCOME_OK;
 }

@@ -67,9 +67,13 @@ struct columns {
 static struct columns columns_fill(const struct plot_lives *lives, size_t from, size_t to, struct arena *arena)
 {
     size_t n = lives->n_plants, m = lives->n_censuses;
-    struct columns c = {.gain = arena_array(arena, n, sizeof(double)), .before = arena_array(arena, n, sizeof(double)), .now = arena_array(arena, n, sizeof(double)),
-                        .all = arena_array(arena, n, sizeof(double)), .planted = arena_array(arena, n, sizeof(double)),
-                        .both_before = arena_array(arena, n, sizeof(double)), .both_now = arena_array(arena, n, sizeof(double))};
+    struct columns c = {.gain = arena_array(arena, n, sizeof(double)),
+                        .before = arena_array(arena, n, sizeof(double)),
+                        .now = arena_array(arena, n, sizeof(double)),
+                        .all = arena_array(arena, n, sizeof(double)),
+                        .planted = arena_array(arena, n, sizeof(double)),
+                        .both_before = arena_array(arena, n, sizeof(double)),
+                        .both_now = arena_array(arena, n, sizeof(double))};
     for (size_t p = 0; p < n; p++) {
         double before = lives->heights_cm[p * m + from], now = lives->heights_cm[p * m + to];
         enum life_state state = lives->states[p * m + to];
@@ -98,16 +102,19 @@ static const char *growth_sentence(const struct plot_growth *g, struct arena *ar
     double naive = g->survivors_now_cm.value - g->survivors_before_cm.value, same = g->same_plants_cm.value;
     if (!is_known(same))
         return arena_print(arena, "%s: no plant was measured twice.", name);
-    const char *fair = arena_print(arena, "the same %zu plants grew %.0f cm (%.0f to %.0f) in %.1f years", g->measured_both, same, g->same_plants_cm.low, g->same_plants_cm.high,
-                                   g->years);
+    const char *fair = arena_print(arena, "the same %zu plants grew %.0f cm (%.0f to %.0f) in %.1f years", g->measured_both, same,
+                                   g->same_plants_cm.low, g->same_plants_cm.high, g->years);
     if (naive - same > 5 && naive > 1.15 * same)
         return arena_print(arena, "%s: %s; the mean of survivors rose by %.0f cm because short plants died.", name, fair, naive);
     if (same - naive > 5 && same > 1.15 * naive)
-        return arena_print(arena, "%s: %s; the mean of whoever was alive rose by %.0f cm only, because tall kinds died or fewer of them were measured.", name, fair, naive);
+        return arena_print(
+            arena, "%s: %s; the mean of whoever was alive rose by %.0f cm only, because tall kinds died or fewer of them were measured.",
+            name, fair, naive);
     return arena_print(arena, "%s: %s.", name, fair);
 }
 
-enum outcome evidence_growth(const struct plot_lives *lives, double level, struct arena *arena, struct plot_growth *out, struct failure *why)
+enum outcome evidence_growth(const struct plot_lives *lives, double level, struct arena *arena, struct plot_growth *out,
+                             struct failure *why)
 {
     struct plot_growth g = {.lives = lives, .per_m2_cm = unknown_real(), .tallest_cm = unknown_real(), .rgr = estimate_unknown()};
     enum outcome outcome = censuses_choose(lives, &g.from, &g.to, why);
@@ -151,7 +158,8 @@ static double species_gain(const struct plot_lives *lives, size_t from, size_t t
     size_t n = 0, m = lives->n_censuses;
     for (size_t p = 0; p < lives->n_plants; p++) {
         double before = lives->heights_cm[p * m + from], now = lives->heights_cm[p * m + to];
-        if (lives->plants[p]->origin != ORIGIN_FIRST_PLANTING || !is_known(before) || !is_known(now) || !text_same(lives->plants[p]->species, species))
+        if (lives->plants[p]->origin != ORIGIN_FIRST_PLANTING || !is_known(before) || !is_known(now) ||
+            !text_same(lives->plants[p]->species, species))
             continue;
         sum += now - before;
         n++;
@@ -169,7 +177,8 @@ enum outcome evidence_shared_growth(const struct plot_lives *a, const struct plo
     if (outcome != OUTCOME_OK)
         return outcome;
     const char **seen = arena_array(arena, a->n_plants, sizeof *seen);
-    double *xa = arena_array(arena, a->n_plants, sizeof *xa), *xb = arena_array(arena, a->n_plants, sizeof *xb), *xd = arena_array(arena, a->n_plants, sizeof *xd);
+    double *xa = arena_array(arena, a->n_plants, sizeof *xa), *xb = arena_array(arena, a->n_plants, sizeof *xb),
+           *xd = arena_array(arena, a->n_plants, sizeof *xd);
     size_t n_seen = 0;
     struct text names = {0};
     for (size_t p = 0; p < a->n_plants; p++) {
@@ -188,13 +197,17 @@ enum outcome evidence_shared_growth(const struct plot_lives *a, const struct plo
         xd[n++] = ga - gb;
         text_print(&names, "%s%s", n > 1 ? ", " : "", species);
     }
-    *out = (struct shared_growth){.species = n, .names = arena_text(arena, text_get(&names)), .a_cm = mean_of(xa, n, level), .b_cm = mean_of(xb, n, level),
+    *out = (struct shared_growth){.species = n,
+                                  .names = arena_text(arena, text_get(&names)),
+                                  .a_cm = mean_of(xa, n, level),
+                                  .b_cm = mean_of(xb, n, level),
                                   .difference_cm = mean_of(xd, n, level)};
     text_free(&names);
     if (n == 0)
-        out->sentence = arena_print(arena, "%s: %s and %s share no species with %d plants measured twice in each.", a->site->code, a->plot->code, b->plot->code, LEAST_SHARED);
+        out->sentence = arena_print(arena, "%s: %s and %s share no species with %d plants measured twice in each.", a->site->code,
+                                    a->plot->code, b->plot->code, LEAST_SHARED);
     else
-        out->sentence = arena_print(arena, "%s: on the %zu species that both have, the same plants gained %.0f cm in %s and %.0f cm in %s.", a->site->code, n, out->a_cm.value,
-                                    a->plot->code, out->b_cm.value, b->plot->code);
+        out->sentence = arena_print(arena, "%s: on the %zu species that both have, the same plants gained %.0f cm in %s and %.0f cm in %s.",
+                                    a->site->code, n, out->a_cm.value, a->plot->code, out->b_cm.value, b->plot->code);
     return OUTCOME_OK;
 }

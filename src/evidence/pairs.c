@@ -43,8 +43,9 @@ static void care_compare(const struct evidence_facts *facts, struct site_differe
     bool litres = is_known(x->litres_m2) && is_known(y->litres_m2);
     pair->unequal_care = litres ? fabs(x->litres_m2 - y->litres_m2) > 0.2 * greater : x->waterings != y->waterings;
     const char *amounts = litres ? arena_print(arena, ", %.0f and %.0f L/m²", x->litres_m2, y->litres_m2) : "";
-    pair->care = arena_print(arena, "%s: %s was watered %zu times and %s %zu times%s.", pair->unequal_care ? "Unequal care" : "Care was alike", x->plot->code,
-                             x->waterings, y->plot->code, y->waterings, amounts);
+    pair->care =
+        arena_print(arena, "%s: %s was watered %zu times and %s %zu times%s.", pair->unequal_care ? "Unequal care" : "Care was alike",
+                    x->plot->code, x->waterings, y->plot->code, y->waterings, amounts);
 }
 
 /* ---- one site ---- */
@@ -54,7 +55,8 @@ static bool censuses_match(const struct plot_lives *a, const struct plot_lives *
 {
     for (size_t i = a->n_censuses; i-- > 0;)
         for (size_t j = b->n_censuses; j-- > 0;)
-            if (!a->censuses[i].as_planted && !b->censuses[j].as_planted && labs((long)a->censuses[i].to - (long)b->censuses[j].to) <= 120) {
+            if (!a->censuses[i].as_planted && !b->censuses[j].as_planted &&
+                labs((long)a->censuses[i].to - (long)b->censuses[j].to) <= 120) {
                 *at_a = i;
                 *at_b = j;
                 return true;
@@ -84,15 +86,17 @@ static const char *pair_sentence(const struct site_difference *pair, struct aren
     const char *side = pair->difference.low > 0 ? "more" : pair->difference.high < 0 ? "fewer" : NULL;
     const char *a = pair->sa.lives->plot->code, *b = pair->sb.lives->plot->code;
     double points = 100 * pair->difference.value;
-    const char *interval = arena_print(arena, "%+.0f points (%+.0f to %+.0f)", points, 100 * pair->difference.low, 100 * pair->difference.high);
+    const char *interval =
+        arena_print(arena, "%+.0f points (%+.0f to %+.0f)", points, 100 * pair->difference.low, 100 * pair->difference.high);
     if (side == NULL)
-        return arena_print(arena, "%s: no difference seen between %s and %s, %s; a smaller one could be missed.", pair->site->name, a, b, interval);
-    return arena_print(arena, "%s: %s plants of %s than of %s lived, %s. This is what these two plots did, not proof of a cause.", pair->site->name, side, a, b,
-                       interval);
+        return arena_print(arena, "%s: no difference seen between %s and %s, %s; a smaller one could be missed.", pair->site->name, a, b,
+                           interval);
+    return arena_print(arena, "%s: %s plants of %s than of %s lived, %s. This is what these two plots did, not proof of a cause.",
+                       pair->site->name, side, a, b, interval);
 }
 
-static enum outcome pair_make(const struct evidence_facts *facts, const struct plot_lives *lives, const struct plot_care *care, size_t a, size_t b, double level,
-                              struct arena *arena, struct site_difference *out, bool *made, struct failure *why)
+static enum outcome pair_make(const struct evidence_facts *facts, const struct plot_lives *lives, const struct plot_care *care, size_t a,
+                              size_t b, double level, struct arena *arena, struct site_difference *out, bool *made, struct failure *why)
 {
     size_t at_a = 0, at_b = 0;
     *made = false;
@@ -104,8 +108,8 @@ static enum outcome pair_make(const struct evidence_facts *facts, const struct p
         outcome = evidence_survival(&lives[b], at_b, level, arena, &out->sb, why);
     if (outcome != OUTCOME_OK || !is_known(out->sa.survival.value) || !is_known(out->sb.survival.value))
         return outcome;
-    outcome = difference_newcombe((double)out->sa.alive, (double)(out->sa.alive + out->sa.dead), (double)out->sb.alive, (double)(out->sb.alive + out->sb.dead), level,
-                                  false, &out->difference, why);
+    outcome = difference_newcombe((double)out->sa.alive, (double)(out->sa.alive + out->sa.dead), (double)out->sb.alive,
+                                  (double)(out->sb.alive + out->sb.dead), level, false, &out->difference, why);
     if (outcome != OUTCOME_OK)
         return outcome;
     bounds_of(out);
@@ -161,13 +165,14 @@ static const char *over_sentence(const struct sites_difference *d, const char *a
         return arena_print(arena, "No site has both a %s and a %s plot with a census, so nothing can be compared.", a, b);
     const char *mean = arena_print(arena, "%+.0f points", 100 * d->mean.value);
     if (d->sites < 5)
-        return arena_print(arena, "%s survived better than %s on %zu of %zu sites, on average %s. %zu %s – not enough to generalise.", a, b, d->positive, d->sites, mean,
-                           d->sites, d->sites == 1 ? "site" : "sites");
+        return arena_print(arena, "%s survived better than %s on %zu of %zu sites, on average %s. %zu %s – not enough to generalise.", a, b,
+                           d->positive, d->sites, mean, d->sites, d->sites == 1 ? "site" : "sites");
     const char *interval = arena_print(arena, "%s (%+.0f to %+.0f) over %zu sites", mean, 100 * d->mean.low, 100 * d->mean.high, d->sites);
     if (d->mean.low > 0 || d->mean.high < 0)
-        return arena_print(arena, "On %zu of %zu sites %s survived better than %s: on average %s (exact p %.3f, least reachable %.3f).", d->positive, d->sites, a, b, interval,
-                           d->p, d->p_least);
-    return arena_print(arena, "No difference seen between %s and %s: %s. Differences smaller than %.0f points could be missed.", a, b, interval, 100 * d->detectable);
+        return arena_print(arena, "On %zu of %zu sites %s survived better than %s: on average %s (exact p %.3f, least reachable %.3f).",
+                           d->positive, d->sites, a, b, interval, d->p, d->p_least);
+    return arena_print(arena, "No difference seen between %s and %s: %s. Differences smaller than %.0f points could be missed.", a, b,
+                       interval, 100 * d->detectable);
 }
 
 static const char *over_cannot(const struct site_difference *pairs, size_t n, const struct trial_table *design, struct arena *arena)
@@ -179,10 +184,13 @@ static const char *over_cannot(const struct site_difference *pairs, size_t n, co
     for (size_t i = 0; design != NULL && i < design->n_pairs; i++)
         chosen += !design->pairs[i].drawn;
     bool density = design != NULL && design->factors[TRIAL_DENSITY].clean_pairs > 0;
-    text_add(&words, density ? "Density was separated from the rest of the recipe only where a pair differs in density alone; elsewhere the whole recipe is compared."
-                             : "The plots differ in several things at once, so the difference belongs to the whole recipe, not to density.");
+    text_add(&words, density
+                         ? "Density was separated from the rest of the recipe only where a pair differs in density alone; elsewhere the "
+                           "whole recipe is compared."
+                         : "The plots differ in several things at once, so the difference belongs to the whole recipe, not to density.");
     if (unequal > 0)
-        text_print(&words, " On %zu of %zu sites the plots were not cared for alike: part of the difference there may be water.", unequal, n);
+        text_print(&words, " On %zu of %zu sites the plots were not cared for alike: part of the difference there may be water.", unequal,
+                   n);
     if (chosen > 0)
         text_add(&words, " Where the ground was chosen and not drawn by lot, the better piece may have got the favoured treatment.");
     text_add(&words, " The site is the replicate: thousands of plants on few sites are still few sites.");
@@ -194,7 +202,11 @@ static const char *over_cannot(const struct site_difference *pairs, size_t n, co
 enum outcome evidence_over_sites(const struct site_difference *pairs, size_t n, const struct trial_table *design, const char *a_words,
                                  const char *b_words, double level, struct arena *arena, struct sites_difference *out, struct failure *why)
 {
-    struct sites_difference d = {.sites = n, .mean = estimate_unknown(), .sd = unknown_real(), .p = unknown_real(), .p_least = unknown_real(),
+    struct sites_difference d = {.sites = n,
+                                 .mean = estimate_unknown(),
+                                 .sd = unknown_real(),
+                                 .p = unknown_real(),
+                                 .p_least = unknown_real(),
                                  .detectable = unknown_real()};
     double *values = arena_array(arena, n, sizeof *values), sum = 0, squares = 0;
     enum outcome outcome = OUTCOME_OK;

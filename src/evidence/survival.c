@@ -75,13 +75,15 @@ static const char *survival_sentence(const struct plot_survival *s, struct arena
     const char *open = "";
     int64_t unknown = s->not_found + (census->sample ? 0 : s->not_seen);
     if (unknown > 0)
-        open = arena_print(arena, " %lld were not found: between %.0f and %.0f %% if all of them were dead, or alive.", (long long)unknown, 100 * s->lowest.value,
-                           100 * s->highest.value);
-    const char *when = is_known(s->months) ? arena_print(arena, " %.0f months after planting (%s)", s->months, day) : arena_print(arena, " on %s", day);
+        open = arena_print(arena, " %lld were not found: between %.0f and %.0f %% if all of them were dead, or alive.", (long long)unknown,
+                           100 * s->lowest.value, 100 * s->highest.value);
+    const char *when =
+        is_known(s->months) ? arena_print(arena, " %.0f months after planting (%s)", s->months, day) : arena_print(arena, " on %s", day);
     const char *base = lives->no_first_census ? " The as-planted census is missing, so the plan is the denominator." : "";
     const char *part = census->sample ? " Only a sample was looked at." : "";
     const char *leaves = census->leaf_off ? " It was done without leaves, when dormant and dead look alike." : "";
-    return arena_print(arena, "%s/%s: %s of the first planting%s.%s%s%s%s", lives->site->code, lives->plot->code, share_words(s, arena), when, open, base, part, leaves);
+    return arena_print(arena, "%s/%s: %s of the first planting%s.%s%s%s%s", lives->site->code, lives->plot->code, share_words(s, arena),
+                       when, open, base, part, leaves);
 }
 
 enum outcome evidence_survival(const struct plot_lives *lives, size_t census, double level, struct arena *arena, struct plot_survival *out,
@@ -94,7 +96,11 @@ enum outcome evidence_survival(const struct plot_lives *lives, size_t census, do
     if (census == SIZE_MAX)
         census = lives->n_censuses - 1;
     require(census < lives->n_censuses);
-    struct plot_survival s = {.lives = lives, .census = census, .years = unknown_real(), .months = unknown_real(), .stocking_m2 = unknown_real(),
+    struct plot_survival s = {.lives = lives,
+                              .census = census,
+                              .years = unknown_real(),
+                              .months = unknown_real(),
+                              .stocking_m2 = unknown_real(),
                               .annual = estimate_unknown()};
     states_count(lives, census, &s);
     enum outcome outcome = bounds_fill(&s, level, why);
@@ -129,8 +135,10 @@ enum outcome evidence_times(const struct plot_lives *lives, struct arena *arena,
         return failure_remedy(why, "Set planted_on of the plot.");
     }
     size_t n = lives->n_plants, m = lives->n_censuses;
-    *out = (struct plot_curve){.left = arena_array(arena, n, sizeof(double)), .right = arena_array(arena, n, sizeof(double)),
-                               .species = arena_array(arena, n, sizeof(size_t)), .names = arena_array(arena, n, sizeof(char *))};
+    *out = (struct plot_curve){.left = arena_array(arena, n, sizeof(double)),
+                               .right = arena_array(arena, n, sizeof(double)),
+                               .species = arena_array(arena, n, sizeof(size_t)),
+                               .names = arena_array(arena, n, sizeof(char *))};
     for (size_t p = 0; p < n; p++) {
         double left = 0, right = HUGE_VAL;
         if (!planted_first(lives, p))

@@ -36,8 +36,8 @@ static double effort_of(const struct wildlife_visit *look, const char **unit)
 }
 
 /* One look added: its individuals per effort go to `rates`. */
-static void look_add(const struct evidence_facts *facts, const struct wildlife_visit *look, struct plot_wildlife *row, struct taxa *taxa, double *rates,
-                     size_t *n_rates, bool *mixed)
+static void look_add(const struct evidence_facts *facts, const struct wildlife_visit *look, struct plot_wildlife *row, struct taxa *taxa,
+                     double *rates, size_t *n_rates, bool *mixed)
 {
     const char *unit = NULL;
     double effort = effort_of(look, &unit), individuals = 0;
@@ -103,7 +103,8 @@ static int by_place(const void *a, const void *b)
 }
 
 /* Richness of each row at the least number of looks of its site and group. */
-static enum outcome richness_fill(struct plot_wildlife *rows, struct taxa *taxa, size_t n, double level, struct arena *arena, struct failure *why)
+static enum outcome richness_fill(struct plot_wildlife *rows, struct taxa *taxa, size_t n, double level, struct arena *arena,
+                                  struct failure *why)
 {
     enum outcome outcome = OUTCOME_OK;
     for (size_t i = 0; i < n && outcome == OUTCOME_OK; i++) {

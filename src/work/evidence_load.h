@@ -17,10 +17,14 @@ enum outcome evidence_load(struct store *store, struct arena *arena, struct evid
 const char *evidence_plot_name(const struct evidence *evidence, size_t plot, struct arena *arena);
 
 /* Parts that the jobs and the report share: each adds sections to a note. */
-enum outcome survival_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena, struct failure *why);
-enum outcome difference_sections(const struct evidence *evidence, enum regime a, enum regime b, json_t *note, struct arena *arena, struct failure *why);
-enum outcome growth_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena, struct failure *why);
-enum outcome wildlife_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena, struct failure *why);
+enum outcome survival_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena,
+                               struct failure *why);
+enum outcome difference_sections(const struct evidence *evidence, enum regime a, enum regime b, json_t *note, struct arena *arena,
+                                 struct failure *why);
+enum outcome growth_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena,
+                             struct failure *why);
+enum outcome wildlife_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena,
+                               struct failure *why);
 enum outcome care_sections(const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why);
 enum outcome cost_sections(struct store *store, const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why);
 /// Doubtful rows, tags lost, censuses missed: what the figures rest on.

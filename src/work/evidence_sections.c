@@ -27,9 +27,20 @@ static void row_estimate(json_t *row, struct estimate e, double scale, int digit
 
 static void survival_columns(json_t *table)
 {
-    static const char *const titles[][2] = {{"plot", "plot"}, {"regime", "regime"}, {"census", "census"}, {"months", "months"}, {"planted", "planted"},
-                                            {"alive", "alive"}, {"dead", "dead"}, {"not_found", "not found"}, {"not_seen", "no record"}, {"removed", "removed"},
-                                            {"survival", "cohort survival"}, {"bounds", "bounds, %"}, {"annual", "per year"}, {"replacements", "replacements alive"},
+    static const char *const titles[][2] = {{"plot", "plot"},
+                                            {"regime", "regime"},
+                                            {"census", "census"},
+                                            {"months", "months"},
+                                            {"planted", "planted"},
+                                            {"alive", "alive"},
+                                            {"dead", "dead"},
+                                            {"not_found", "not found"},
+                                            {"not_seen", "no record"},
+                                            {"removed", "removed"},
+                                            {"survival", "cohort survival"},
+                                            {"bounds", "bounds, %"},
+                                            {"annual", "per year"},
+                                            {"replacements", "replacements alive"},
                                             {"stocking", "alive now per m²"}};
     for (size_t i = 0; i < sizeof titles / sizeof *titles; i++)
         table_column(table, titles[i][0], titles[i][1], "", i == 3 ? 1 : i == 14 ? 2 : -1);
@@ -37,14 +48,14 @@ static void survival_columns(json_t *table)
 
 static json_t *survival_json(const char *name, const struct plot_survival *s)
 {
-    json_t *out = json_pack("{s:s, s:I, s:I, s:I, s:I, s:I, s:I, s:s}", "plot", name, "planted", (json_int_t)s->planted, "alive", (json_int_t)s->alive, "dead",
-                            (json_int_t)s->dead, "not_found", (json_int_t)s->not_found, "not_seen", (json_int_t)s->not_seen, "replacements_alive",
-                            (json_int_t)s->replacements_alive, "sentence", s->sentence);
+    json_t *out = json_pack("{s:s, s:I, s:I, s:I, s:I, s:I, s:I, s:s}", "plot", name, "planted", (json_int_t)s->planted, "alive",
+                            (json_int_t)s->alive, "dead", (json_int_t)s->dead, "not_found", (json_int_t)s->not_found, "not_seen",
+                            (json_int_t)s->not_seen, "replacements_alive", (json_int_t)s->replacements_alive, "sentence", s->sentence);
     const struct {
         const char *key;
         double value;
-    } numbers[] = {{"survival", s->survival.value}, {"low", s->survival.low}, {"high", s->survival.high}, {"lowest", s->lowest.value}, {"highest", s->highest.value},
-                   {"years", s->years}, {"annual", s->annual.value}, {"stocking_m2", s->stocking_m2}};
+    } numbers[] = {{"survival", s->survival.value}, {"low", s->survival.low}, {"high", s->survival.high},  {"lowest", s->lowest.value},
+                   {"highest", s->highest.value},   {"years", s->years},      {"annual", s->annual.value}, {"stocking_m2", s->stocking_m2}};
     for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++)
         json_object_set_new(out, numbers[i].key, isfinite(numbers[i].value) ? json_real(numbers[i].value) : json_null());
     return out;
@@ -74,7 +85,8 @@ static void survival_row(json_t *table, const char *name, const struct plot_surv
 }
 
 /* Survival by census as steps, with the bounds of what was not found. */
-static enum outcome survival_figure(const struct evidence *evidence, const struct site *site, json_t *section, struct arena *arena, struct failure *why)
+static enum outcome survival_figure(const struct evidence *evidence, const struct site *site, json_t *section, struct arena *arena,
+                                    struct failure *why)
 {
     struct figure_line *lines = arena_array(arena, evidence->facts.n_plots, sizeof *lines);
     size_t n = 0;
@@ -84,7 +96,8 @@ static enum outcome survival_figure(const struct evidence *evidence, const struc
             continue;
         size_t m = lives->n_censuses + 1, k = 0;
         double *x = arena_array(arena, m, sizeof *x), *y = arena_array(arena, m, sizeof *y), *low = arena_array(arena, m, sizeof *low),
-               *high = arena_array(arena, m, sizeof *high), *least = arena_array(arena, m, sizeof *least), *most = arena_array(arena, m, sizeof *most);
+               *high = arena_array(arena, m, sizeof *high), *least = arena_array(arena, m, sizeof *least),
+               *most = arena_array(arena, m, sizeof *most);
         int64_t *risk = arena_array(arena, m, sizeof *risk);
         for (size_t c = 0; c < lives->n_censuses; c++) {
             struct plot_survival s;
@@ -104,18 +117,27 @@ static enum outcome survival_figure(const struct evidence *evidence, const struc
             most[k] = 100 * s.highest.value;
             risk[k++] = s.alive;
         }
-        lines[n++] = (struct figure_line){.name = lives->plot->code, .x = x, .y = y, .low = low, .high = high, .n = k, .least = least, .most = most, .at_risk = risk};
+        lines[n++] = (struct figure_line){
+            .name = lives->plot->code, .x = x, .y = y, .low = low, .high = high, .n = k, .least = least, .most = most, .at_risk = risk};
     }
     if (n == 0)
         return OUTCOME_OK;
-    struct figure_lines figure = {.head = {.title = arena_print(arena, "%s: survival of the first planting", site->name), .x_title = "months after planting",
-                                           .y_title = "alive [%]", .foot = "Counts of alive plants below. Bands: 95 % Wilson; outer bounds: all not found dead, or alive."},
-                                  .lines = lines, .n_lines = n, .y_least = 0, .y_most = 100, .from_zero = true};
+    struct figure_lines figure = {
+        .head = {.title = arena_print(arena, "%s: survival of the first planting", site->name),
+                 .x_title = "months after planting",
+                 .y_title = "alive [%]",
+                 .foot = "Counts of alive plants below. Bands: 95 % Wilson; outer bounds: all not found dead, or alive."},
+        .lines = lines,
+        .n_lines = n,
+        .y_least = 0,
+        .y_most = 100,
+        .from_zero = true};
     section_drawing(section, figure_lines(&figure));
     return OUTCOME_OK;
 }
 
-enum outcome survival_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena, struct failure *why)
+enum outcome survival_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena,
+                               struct failure *why)
 {
     json_t *list = json_object_get(note_data(note), "survival");
     if (list == NULL) {
@@ -149,7 +171,8 @@ enum outcome survival_sections(const struct evidence *evidence, const struct sit
             text_print(&words, "%s%s", words.n > 0 ? "\n" : "", s.sentence);
             json_array_append_new(list, survival_json(name, &s));
             if (evidence->lives[j].revived > 0)
-                note_unknown(note, "%s: %zu plants were recorded dead and alive later; they count as alive in between.", name, evidence->lives[j].revived);
+                note_unknown(note, "%s: %zu plants were recorded dead and alive later; they count as alive in between.", name,
+                             evidence->lives[j].revived);
         }
         if (section != NULL) {
             section_text(section, "%s", text_get(&words));
@@ -161,29 +184,43 @@ enum outcome survival_sections(const struct evidence *evidence, const struct sit
         }
         text_free(&words);
     }
-    note_source(note, "Survival: Wilson 1927; differences: Newcombe 1998, Stat Med 17:873, method 10; per year: Sheil, Burslem & Alder 1995, J Ecol 83:331.");
+    note_source(note, "Survival: Wilson 1927; differences: Newcombe 1998, Stat Med 17:873, method 10; per year: Sheil, Burslem & Alder "
+                      "1995, J Ecol 83:331.");
     return OUTCOME_OK;
 }
 
 /* ---- differences ---- */
 
-static void difference_figure(json_t *section, const struct site_difference *pairs, size_t n, const struct sites_difference *all, const char *a, const char *b,
-                              double margin, struct arena *arena)
+static void difference_figure(json_t *section, const struct site_difference *pairs, size_t n, const struct sites_difference *all,
+                              const char *a, const char *b, double margin, struct arena *arena)
 {
     struct figure_row *rows = arena_array(arena, n + 1, sizeof *rows);
     for (size_t i = 0; i < n; i++)
-        rows[i] = (struct figure_row){.label = pairs[i].site->name, .value = {100 * pairs[i].difference.value, 100 * pairs[i].difference.low, 100 * pairs[i].difference.high},
-                                      .group = pairs[i].unequal_care ? 1 : 0, .note = pairs[i].unequal_care ? "unequal care" : NULL};
+        rows[i] =
+            (struct figure_row){.label = pairs[i].site->name,
+                                .value = {100 * pairs[i].difference.value, 100 * pairs[i].difference.low, 100 * pairs[i].difference.high},
+                                .group = pairs[i].unequal_care ? 1 : 0,
+                                .note = pairs[i].unequal_care ? "unequal care" : NULL};
     if (n > 1)
-        rows[n] = (struct figure_row){.label = "mean over sites", .value = {100 * all->mean.value, 100 * all->mean.low, 100 * all->mean.high}, .summary = true};
-    struct figure_intervals figure = {.head = {.title = arena_print(arena, "Survival: %s less %s", a, b), .x_title = "difference [percentage points]",
-                                               .foot = "Sites: 95 % Newcombe, the precision of these plots. Mean: Student t over sites; the site is the replicate."},
-                                      .rows = rows, .n_rows = n > 1 ? n + 1 : n, .unit = "points", .digits = 0, .reference = 0, .less = arena_print(arena, "%s better", b),
-                                      .more = arena_print(arena, "%s better", a), .margin = margin};
+        rows[n] = (struct figure_row){
+            .label = "mean over sites", .value = {100 * all->mean.value, 100 * all->mean.low, 100 * all->mean.high}, .summary = true};
+    struct figure_intervals figure = {
+        .head = {.title = arena_print(arena, "Survival: %s less %s", a, b),
+                 .x_title = "difference [percentage points]",
+                 .foot = "Sites: 95 % Newcombe, the precision of these plots. Mean: Student t over sites; the site is the replicate."},
+        .rows = rows,
+        .n_rows = n > 1 ? n + 1 : n,
+        .unit = "points",
+        .digits = 0,
+        .reference = 0,
+        .less = arena_print(arena, "%s better", b),
+        .more = arena_print(arena, "%s better", a),
+        .margin = margin};
     section_drawing(section, figure_intervals(&figure));
 }
 
-enum outcome difference_sections(const struct evidence *evidence, enum regime a, enum regime b, json_t *note, struct arena *arena, struct failure *why)
+enum outcome difference_sections(const struct evidence *evidence, enum regime a, enum regime b, json_t *note, struct arena *arena,
+                                 struct failure *why)
 {
     struct site_difference *pairs = NULL;
     struct sites_difference all;
@@ -217,18 +254,21 @@ enum outcome difference_sections(const struct evidence *evidence, enum regime a,
         row_print(row, "%.0f to %.0f", 100 * pairs[i].lowest, 100 * pairs[i].highest);
         row_text(row, pairs[i].care == NULL ? "not recorded" : pairs[i].care);
         row_text(row, pairs[i].attribution);
-        json_array_append_new(list, json_pack("{s:s, s:f, s:f, s:f, s:b, s:s}", "site", pairs[i].site->code, "difference", pairs[i].difference.value, "low",
-                                              pairs[i].difference.low, "high", pairs[i].difference.high, "unequal_care", (int)pairs[i].unequal_care, "sentence",
-                                              pairs[i].sentence));
+        json_array_append_new(list, json_pack("{s:s, s:f, s:f, s:f, s:b, s:s}", "site", pairs[i].site->code, "difference",
+                                              pairs[i].difference.value, "low", pairs[i].difference.low, "high", pairs[i].difference.high,
+                                              "unequal_care", (int)pairs[i].unequal_care, "sentence", pairs[i].sentence));
         if (pairs[i].unequal_care)
-            note_caution(note, "C31", arena_print(arena, "%s: %s The difference there is partly care.", pairs[i].site->name, pairs[i].care), "a statistician, for decisions");
+            note_caution(note, "C31", arena_print(arena, "%s: %s The difference there is partly care.", pairs[i].site->name, pairs[i].care),
+                         "a statistician, for decisions");
     }
     difference_figure(section, pairs, n, &all, wa, wb, unknown_real(), arena);
-    json_t *summary = json_pack("{s:s, s:s, s:I, s:s, s:s, s:o}", "a", wa, "b", wb, "sites", (json_int_t)n, "rung", all.rung, "sentence", all.sentence, "pairs", list);
+    json_t *summary = json_pack("{s:s, s:s, s:I, s:s, s:s, s:o}", "a", wa, "b", wb, "sites", (json_int_t)n, "rung", all.rung, "sentence",
+                                all.sentence, "pairs", list);
     const struct {
         const char *key;
         double value;
-    } numbers[] = {{"mean", all.mean.value}, {"low", all.mean.low}, {"high", all.mean.high}, {"sd", all.sd}, {"p", all.p}, {"p_least", all.p_least}, {"detectable", all.detectable}};
+    } numbers[] = {{"mean", all.mean.value}, {"low", all.mean.low},         {"high", all.mean.high}, {"sd", all.sd}, {"p", all.p},
+                   {"p_least", all.p_least}, {"detectable", all.detectable}};
     for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++)
         json_object_set_new(summary, numbers[i].key, isfinite(numbers[i].value) ? json_real(numbers[i].value) : json_null());
     json_t *comparisons = json_object_get(note_data(note), "comparisons");
@@ -245,13 +285,23 @@ enum outcome difference_sections(const struct evidence *evidence, enum regime a,
 
 static void growth_columns(json_t *table)
 {
-    static const char *const titles[] = {"plot", "from", "to", "same plants, gain", "per plant planted, now", "per m², now", "mean of survivors then", "mean of survivors now",
-                                         "tallest five per 100 m²", "relative growth per year", "measured twice"};
+    static const char *const titles[] = {"plot",
+                                         "from",
+                                         "to",
+                                         "same plants, gain",
+                                         "per plant planted, now",
+                                         "per m², now",
+                                         "mean of survivors then",
+                                         "mean of survivors now",
+                                         "tallest five per 100 m²",
+                                         "relative growth per year",
+                                         "measured twice"};
     for (size_t i = 0; i < sizeof titles / sizeof *titles; i++)
         table_column(table, titles[i], titles[i], i >= 3 && i <= 8 ? "cm" : "", i == 5 || i == 8 ? 0 : -1);
 }
 
-static enum outcome shared_sections(const struct evidence *evidence, const struct site *site, json_t *section, struct arena *arena, struct failure *why)
+static enum outcome shared_sections(const struct evidence *evidence, const struct site *site, json_t *section, struct arena *arena,
+                                    struct failure *why)
 {
     struct text words = {0};
     for (size_t i = 0; i < evidence->facts.n_plots; i++)
@@ -260,7 +310,8 @@ static enum outcome shared_sections(const struct evidence *evidence, const struc
             struct failure none;
             if (evidence->lives[i].site->id != site->id || evidence->lives[j].site->id != site->id)
                 continue;
-            if (evidence_shared_growth(&evidence->lives[i], &evidence->lives[j], LEVEL, arena, &shared, &none) == OUTCOME_OK && shared.species > 0)
+            if (evidence_shared_growth(&evidence->lives[i], &evidence->lives[j], LEVEL, arena, &shared, &none) == OUTCOME_OK &&
+                shared.species > 0)
                 text_print(&words, "%s%s", words.n > 0 ? "\n" : "", shared.sentence);
         }
     (void)why;
@@ -270,7 +321,8 @@ static enum outcome shared_sections(const struct evidence *evidence, const struc
     return OUTCOME_OK;
 }
 
-enum outcome growth_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena, struct failure *why)
+enum outcome growth_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena,
+                             struct failure *why)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < evidence->facts.n_sites; i++) {
@@ -308,18 +360,21 @@ enum outcome growth_sections(const struct evidence *evidence, const struct site 
         }
         if (section != NULL) {
             section_text(section, "%s", text_get(&words));
-            shared_sections(evidence, one, note_section(note, arena_print(arena, "The species that plots of %s share", one->name)), arena, why);
+            shared_sections(evidence, one, note_section(note, arena_print(arena, "The species that plots of %s share", one->name)), arena,
+                            why);
         }
         text_free(&words);
     }
     json_object_set_new(note_data(note), "growth", list);
-    note_source(note, "Relative growth: Hoffmann & Poorter 2002, Ann Bot 90:37. Intervals: Student t over plants, the precision of these plots.");
+    note_source(note,
+                "Relative growth: Hoffmann & Poorter 2002, Ann Bot 90:37. Intervals: Student t over plants, the precision of these plots.");
     return OUTCOME_OK;
 }
 
 /* ---- wildlife ---- */
 
-enum outcome wildlife_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena, struct failure *why)
+enum outcome wildlife_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena,
+                               struct failure *why)
 {
     struct plot_wildlife *rows = NULL;
     size_t n = 0;
@@ -327,8 +382,10 @@ enum outcome wildlife_sections(const struct evidence *evidence, const struct sit
     if (outcome != OUTCOME_OK || n == 0)
         return outcome;
     json_t *section = note_section(note, "Wildlife by effort"), *table = section_table(section), *list = json_array();
-    section_text(section, "Rates are individuals per unit of effort with the empty looks in; richness is what equal numbers of looks would have found. Raw totals over unequal effort say nothing.");
-    static const char *const titles[] = {"plot", "group", "looks", "of them empty", "effort", "rate", "taxa at equal looks", "looks compared", "coverage"};
+    section_text(section, "Rates are individuals per unit of effort with the empty looks in; richness is what equal numbers of looks would "
+                          "have found. Raw totals over unequal effort say nothing.");
+    static const char *const titles[] = {"plot",           "group",   "looks", "of them empty", "effort", "rate", "taxa at equal looks",
+                                         "looks compared", "coverage"};
     for (size_t i = 0; i < sizeof titles / sizeof *titles; i++)
         table_column(table, titles[i], titles[i], "", i == 8 ? 2 : -1);
     for (size_t i = 0; i < n; i++) {
@@ -347,12 +404,13 @@ enum outcome wildlife_sections(const struct evidence *evidence, const struct sit
         row_estimate(row, rows[i].richness, 1, 1, "");
         row_integer(row, (int64_t)rows[i].at_looks);
         row_number(row, rows[i].coverage);
-        json_array_append_new(list, json_pack("{s:s, s:s, s:I, s:I, s:f}", "plot", arena_print(arena, "%s/%s", rows[i].site->code, rows[i].plot->code), "group",
-                                              word_of(WORDS_WILDLIFE_GROUP, (int)rows[i].group), "looks", (json_int_t)rows[i].looks, "taxa", (json_int_t)rows[i].taxa,
-                                              "rate", isfinite(rows[i].rate.value) ? rows[i].rate.value : -1.0));
+        json_array_append_new(list, json_pack("{s:s, s:s, s:I, s:I, s:f}", "plot",
+                                              arena_print(arena, "%s/%s", rows[i].site->code, rows[i].plot->code), "group",
+                                              word_of(WORDS_WILDLIFE_GROUP, (int)rows[i].group), "looks", (json_int_t)rows[i].looks, "taxa",
+                                              (json_int_t)rows[i].taxa, "rate", isfinite(rows[i].rate.value) ? rows[i].rate.value : -1.0));
         if (rows[i].looks_without_effort > 0)
-            note_unknown(note, "%s/%s, %s: %zu looks have no effort recorded and are left out of the rate.", rows[i].site->code, rows[i].plot->code,
-                         word_of(WORDS_WILDLIFE_GROUP, (int)rows[i].group), rows[i].looks_without_effort);
+            note_unknown(note, "%s/%s, %s: %zu looks have no effort recorded and are left out of the rate.", rows[i].site->code,
+                         rows[i].plot->code, word_of(WORDS_WILDLIFE_GROUP, (int)rows[i].group), rows[i].looks_without_effort);
     }
     json_object_set_new(note_data(note), "wildlife", list);
     note_source(note, "Richness at equal looks: sample-based rarefaction, Chao et al. 2014, Ecol Monogr 84:45.");
@@ -399,14 +457,23 @@ enum outcome cost_sections(struct store *store, const struct evidence *evidence,
         const struct plot *plot = &evidence->facts.plots[i];
         plots[i] = (struct ledger_plot){plot->id, plot->site_id, plot->code, plot->net_area_m2, (int64_t)evidence->lives[i].n_plants};
     }
-    struct ledger_settings settings = {.split = SPLIT_BY_AREA, .with_tax = false, .price_year = INT_UNKNOWN, .volunteer_rate = {0, 12.5, 21}};
+    struct ledger_settings settings = {
+        .split = SPLIT_BY_AREA, .with_tax = false, .price_year = INT_UNKNOWN, .volunteer_rate = {0, 12.5, 21}};
     outcome = ledger_split(items, n_items, hours, n_hours, plots, n, &settings, arena, &ledger, why);
     if (outcome != OUTCOME_OK)
         return outcome;
     const char *currency = evidence->programme.currency;
     json_t *section = note_section(note, "What it cost"), *table = section_table(section), *list = json_array();
-    section_text(section, "Per plant alive, per m² and per plant planted rank plots differently; all are shown. Monitoring is kept apart: it is research, not recipe.");
-    static const char *const titles[] = {"plot", "spent", "of that monitoring", "per m²", "per plant planted", "per plant alive", "with volunteers, low rate", "with volunteers, task rate"};
+    section_text(section, "Per plant alive, per m² and per plant planted rank plots differently; all are shown. Monitoring is kept apart: "
+                          "it is research, not recipe.");
+    static const char *const titles[] = {"plot",
+                                         "spent",
+                                         "of that monitoring",
+                                         "per m²",
+                                         "per plant planted",
+                                         "per plant alive",
+                                         "with volunteers, low rate",
+                                         "with volunteers, task rate"};
     for (size_t i = 0; i < sizeof titles / sizeof *titles; i++)
         table_column(table, titles[i], titles[i], i == 0 || i == 5 ? "" : currency, i == 0 ? -1 : i == 3 || i == 4 ? 2 : 0);
     for (size_t i = 0; i < n; i++) {
@@ -415,12 +482,18 @@ enum outcome cost_sections(struct store *store, const struct evidence *evidence,
         struct cost_ratio ratio = {.words = "not counted yet", .estimate = unknown_real()};
         const struct ledger_share *share = &ledger.shares[i];
         double recipe = share->amount[0] - share->by_phase[COST_PHASE_MONITORING], area = evidence->facts.plots[i].net_area_m2;
-        bool counted = evidence->lives[i].n_censuses > 0 && evidence_survival(&evidence->lives[i], SIZE_MAX, LEVEL, arena, &s, &none) == OUTCOME_OK && s.planted > 0;
+        bool counted = evidence->lives[i].n_censuses > 0 &&
+                       evidence_survival(&evidence->lives[i], SIZE_MAX, LEVEL, arena, &s, &none) == OUTCOME_OK && s.planted > 0;
         if (share->amount[0] == 0 && !counted)
             continue;
         if (counted) {
-            struct survival_belief belief = {.planted = (double)(s.alive + s.dead), .alive = (double)s.alive, .low = unknown_real(), .mode = unknown_real(), .high = unknown_real()};
-            outcome = cost_per_established(recipe, 0, &belief, LEVEL, 10000, (uint64_t)evidence->programme.seed, currency, arena, &ratio, why);
+            struct survival_belief belief = {.planted = (double)(s.alive + s.dead),
+                                             .alive = (double)s.alive,
+                                             .low = unknown_real(),
+                                             .mode = unknown_real(),
+                                             .high = unknown_real()};
+            outcome =
+                cost_per_established(recipe, 0, &belief, LEVEL, 10000, (uint64_t)evidence->programme.seed, currency, arena, &ratio, why);
             if (outcome != OUTCOME_OK)
                 return outcome;
         }
@@ -433,8 +506,9 @@ enum outcome cost_sections(struct store *store, const struct evidence *evidence,
         row_text(row, ratio.words);
         row_number(row, share->amount[1]);
         row_number(row, share->amount[2]);
-        json_array_append_new(list, json_pack("{s:s, s:f, s:f, s:f}", "plot", evidence_plot_name(evidence, i, arena), "recipe", recipe, "per_m2",
-                                              is_known(area) && area > 0 ? recipe / area : -1.0, "per_alive", is_known(ratio.estimate) ? ratio.estimate : -1.0));
+        json_array_append_new(list, json_pack("{s:s, s:f, s:f, s:f}", "plot", evidence_plot_name(evidence, i, arena), "recipe", recipe,
+                                              "per_m2", is_known(area) && area > 0 ? recipe / area : -1.0, "per_alive",
+                                              is_known(ratio.estimate) ? ratio.estimate : -1.0));
     }
     for (size_t i = 0; i < ledger.n_notes; i++)
         note_unknown(note, "%s", ledger.notes[i]);
@@ -460,14 +534,18 @@ enum outcome quality_sections(struct store *store, const struct evidence *eviden
         reporting += any;
     }
     size_t planted = in_stage[STAGE_PLANTED] + in_stage[STAGE_MONITORED] + in_stage[STAGE_HANDED_OVER] + in_stage[STAGE_CLOSED];
-    section_text(note_section(note, "What the figures rest on"), "%zu sites planted, %zu with a census, %zu rejected, %zu still being planned. %zu plant records.%s", planted, reporting,
+    section_text(note_section(note, "What the figures rest on"),
+                 "%zu sites planted, %zu with a census, %zu rejected, %zu still being planned. %zu plant records.%s", planted, reporting,
                  in_stage[STAGE_REJECTED], evidence->facts.n_sites - planted - in_stage[STAGE_REJECTED], evidence->facts.n_records,
-                 held > 0 ? arena_print(arena, " %lld doubtful rows wait for a decision and are in none of these figures.", (long long)held) : "");
+                 held > 0 ? arena_print(arena, " %lld doubtful rows wait for a decision and are in none of these figures.", (long long)held)
+                          : "");
     if (held > 0)
         note_unknown(note, "%lld doubtful rows wait for a decision; see spinney held.", (long long)held);
     for (size_t j = 0; j < evidence->facts.n_plots; j++)
         if (evidence->lives[j].n_censuses > 0 && evidence->lives[j].no_first_census)
-            note_unknown(note, "%s: no as-planted census, so deaths before the first census cannot be told from plants that were never there.", evidence_plot_name(evidence, j, arena));
+            note_unknown(note,
+                         "%s: no as-planted census, so deaths before the first census cannot be told from plants that were never there.",
+                         evidence_plot_name(evidence, j, arena));
     json_object_set_new(note_data(note), "held", json_integer(held));
     return OUTCOME_OK;
 }

@@ -28,7 +28,8 @@ static double ph_in_water(const struct soil_sample *sample)
 {
     if (!is_known(sample->ph))
         return unknown_real();
-    return sample->ph_method == PH_METHOD_CALCIUM_CHLORIDE || sample->ph_method == PH_METHOD_POTASSIUM_CHLORIDE ? sample->ph + 0.5 : sample->ph;
+    return sample->ph_method == PH_METHOD_CALCIUM_CHLORIDE || sample->ph_method == PH_METHOD_POTASSIUM_CHLORIDE ? sample->ph + 0.5
+                                                                                                                : sample->ph;
 }
 
 /* How wet, in words, from mottles, standing water and how fast water goes in; unknown where none was looked at. */
@@ -36,7 +37,8 @@ static struct figure moisture_of(const struct soil_sample *samples, size_t n)
 {
     bool looked = false, mottled = false, standing = false, droughty = false, slow = false;
     for (size_t i = 0; i < n; i++) {
-        looked = looked || samples[i].mottles != TRUTH_UNKNOWN || is_known(samples[i].water_table_cm) || is_known(samples[i].infiltration_mm_h);
+        looked =
+            looked || samples[i].mottles != TRUTH_UNKNOWN || is_known(samples[i].water_table_cm) || is_known(samples[i].infiltration_mm_h);
         mottled = mottled || samples[i].mottles == TRUTH_YES;
         standing = standing || (is_known(samples[i].water_table_cm) && samples[i].water_table_cm < 40);
         droughty = droughty || (is_known(samples[i].infiltration_mm_h) && samples[i].infiltration_mm_h > 250);

@@ -67,9 +67,11 @@ static const char *option_wrong(const struct option *option, const json_t *value
 }
 
 /* Write a note as the common options ask. */
-static enum outcome note_write(const struct job *job, const struct job_context *context, const json_t *in, json_t *note, struct failure *why)
+static enum outcome note_write(const struct job *job, const struct job_context *context, const json_t *in, json_t *note,
+                               struct failure *why)
 {
-    static enum outcome (*const writers[])(const struct document *, struct text *, struct failure *) = {pdf_write, document_html, document_xlsx};
+    static enum outcome (*const writers[])(const struct document *, struct text *, struct failure *) = {pdf_write, document_html,
+                                                                                                        document_xlsx};
     static const char *const kinds[] = {"PDF", "page", "workbook"};
     for (size_t i = 0; i < n_common_options; i++) {
         const char *path = option_text(in, common_options[i].name, NULL);

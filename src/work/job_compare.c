@@ -30,7 +30,9 @@ static void levels_table(json_t *out, const struct trial_plot *plots, size_t n)
         row_print(row, "%s/%s", plots[i].site, plots[i].code);
         for (int factor = 0; factor < TRIAL_FACTORS; factor++)
             row_text(row, plots[i].levels[factor]);
-        row_text(row, plots[i].allocation == ALLOCATION_METHOD_UNKNOWN ? NULL : plots[i].allocation == ALLOCATION_METHOD_DRAWN_BY_LOT ? "by lot" : "chosen");
+        row_text(row, plots[i].allocation == ALLOCATION_METHOD_UNKNOWN        ? NULL
+                      : plots[i].allocation == ALLOCATION_METHOD_DRAWN_BY_LOT ? "by lot"
+                                                                              : "chosen");
     }
 }
 
@@ -80,7 +82,8 @@ static enum outcome compare_run(const struct job_context *context, const json_t 
     struct plot *rows = NULL;
     struct trial_table found;
     size_t n = 0;
-    enum outcome outcome = option_text(in, "site", NULL) == NULL ? OUTCOME_OK : load_site(context->store, option_text(in, "site", NULL), &arena, &site, why);
+    enum outcome outcome =
+        option_text(in, "site", NULL) == NULL ? OUTCOME_OK : load_site(context->store, option_text(in, "site", NULL), &arena, &site, why);
     if (outcome == OUTCOME_OK)
         outcome = treatments_load(context->store, site.id, &arena, &plots, &rows, &n, why);
     if (outcome == OUTCOME_OK)
@@ -103,8 +106,9 @@ static enum outcome compare_run(const struct job_context *context, const json_t 
             row_integer(row, (int64_t)one->clean_pairs);
             row_integer(row, (int64_t)one->clean_sites);
             row_text(row, one->sentence);
-            json_array_append_new(list, json_pack("{s:s, s:b, s:I, s:s?}", "factor", trial_factor_word((enum trial_factor)factor), "estimable", (int)one->estimable,
-                                                  "clean_pairs", (json_int_t)one->clean_pairs, "sentence", one->sentence));
+            json_array_append_new(list,
+                                  json_pack("{s:s, s:b, s:I, s:s?}", "factor", trial_factor_word((enum trial_factor)factor), "estimable",
+                                            (int)one->estimable, "clean_pairs", (json_int_t)one->clean_pairs, "sentence", one->sentence));
         }
         additions(out, plots, n, &found, &arena);
         levels_table(out, plots, n);
@@ -119,7 +123,8 @@ static enum outcome compare_run(const struct job_context *context, const json_t 
 const struct job job_compare = {
     .name = "compare",
     .summary = "what differs between plots, and what may be said of it",
-    .about = "Lists every difference between each pair of plots of a site and says in words what a difference in outcome could be given to, and which "
+    .about = "Lists every difference between each pair of plots of a site and says in words what a difference in outcome could be given "
+             "to, and which "
              "plots would have to be added to separate the causes.",
     .example = "spinney compare wood.gpkg LK",
     .access = JOB_LOOKS,
@@ -143,17 +148,24 @@ static const struct option power_options[] = {
 
 static enum outcome power_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
-    struct trial_simulation wish = {.sites = (size_t)option_integer(in, "sites", 6), .plants_a = (size_t)option_integer(in, "plants_a", 300),
-                                    .plants_b = (size_t)option_integer(in, "plants_b", 100), .share_a = option_number(in, "share_a", 80) / 100,
-                                    .share_b = option_number(in, "share_b", 65) / 100, .icc = option_number(in, "icc", 0.08),
-                                    .site_icc = option_number(in, "site_icc", 0.5), .alpha = 0.05, .runs = (size_t)option_integer(in, "runs", 2000),
+    struct trial_simulation wish = {.sites = (size_t)option_integer(in, "sites", 6),
+                                    .plants_a = (size_t)option_integer(in, "plants_a", 300),
+                                    .plants_b = (size_t)option_integer(in, "plants_b", 100),
+                                    .share_a = option_number(in, "share_a", 80) / 100,
+                                    .share_b = option_number(in, "share_b", 65) / 100,
+                                    .icc = option_number(in, "icc", 0.08),
+                                    .site_icc = option_number(in, "site_icc", 0.5),
+                                    .alpha = 0.05,
+                                    .runs = (size_t)option_integer(in, "runs", 2000),
                                     .seed = (uint64_t)option_integer(in, "seed", 1)};
     struct trial_simulated found;
     enum outcome outcome = trial_simulate(&wish, context->progress, &found, why);
     if (outcome != OUTCOME_OK)
         return outcome;
     json_t *out = note_new(), *table = section_table(note_section(out, "What such a programme would find"));
-    note_answer(out, "With %zu sites, a true difference of %.0f points would be found in %.0f %% of such programmes; the interval would reach ±%.0f points.",
+    note_answer(out,
+                "With %zu sites, a true difference of %.0f points would be found in %.0f %% of such programmes; the interval would reach "
+                "±%.0f points.",
                 wish.sites, 100 * (wish.share_a - wish.share_b), 100 * found.power, 100 * found.half_width);
     table_column(table, "what", "what", "", -1);
     table_column(table, "value", "value", "", 3);
@@ -175,7 +187,9 @@ static enum outcome power_run(const struct job_context *context, const json_t *i
     }
     json_object_set_new(note_data(out), "power", json_real(found.power));
     json_object_set_new(note_data(out), "half_width", json_real(found.half_width));
-    note_unknown(out, "The likeness of plants within a plot (%.2f) is a planning assumption: published values for such plantings are scarce.", wish.icc);
+    note_unknown(out,
+                 "The likeness of plants within a plot (%.2f) is a planning assumption: published values for such plantings are scarce.",
+                 wish.icc);
     *note = out;
     return OUTCOME_OK;
 }
@@ -183,7 +197,8 @@ static enum outcome power_run(const struct job_context *context, const json_t *i
 const struct job job_power = {
     .name = "power",
     .summary = "what a programme of so many sites and plants could find",
-    .about = "Simulates programmes with plots and sites as clusters and tells how often a true difference would be found, how wide the interval would "
+    .about = "Simulates programmes with plots and sites as clusters and tells how often a true difference would be found, how wide the "
+             "interval would "
              "be, and what counting plants as independent would wrongly claim.",
     .example = "spinney power --sites 6 --share-a 80 --share-b 65",
     .access = JOB_FREE,

@@ -67,17 +67,26 @@ static enum outcome distances_run(const struct job_context *context, const json_
     if (outcome != OUTCOME_OK)
         goto done;
     json_t *out = note_new();
-    note_answer(out, "Of %.1f m² of %s, %.1f m² are left to plant as far as is recorded.%s", net.gross_m2, of_plot ? plot.code : site.code, net.net_m2,
-                net.figures_complete ? "" : " Some distances are not known or not checked: see below.");
-    struct site_map_wish wish = {.programme = &programme, .site = &site, .facts = &facts, .zones = net.zones, .n_zones = net.n_zones,
-                                 .plantable = &net.plantable, .plots = plots, .n_plots = n_plots, .title = arena_print(&arena, "%s: what planting keeps away from", site.name)};
+    note_answer(out, "Of %.1f m² of %s, %.1f m² are left to plant as far as is recorded.%s", net.gross_m2, of_plot ? plot.code : site.code,
+                net.net_m2, net.figures_complete ? "" : " Some distances are not known or not checked: see below.");
+    struct site_map_wish wish = {.programme = &programme,
+                                 .site = &site,
+                                 .facts = &facts,
+                                 .zones = net.zones,
+                                 .n_zones = net.n_zones,
+                                 .plantable = &net.plantable,
+                                 .plots = plots,
+                                 .n_plots = n_plots,
+                                 .title = arena_print(&arena, "%s: what planting keeps away from", site.name)};
     outcome = site_map_figure(&wish, note_section(out, "Map"), &arena, why);
     zones_table(out, &facts, &net);
     if (net.root_overlap_m2 > 0)
-        section_text(note_section(out, "Root protection areas"), "%.1f m² of the outline lie within root protection areas: no digging there. Move the plot, not the tree.",
+        section_text(note_section(out, "Root protection areas"),
+                     "%.1f m² of the outline lie within root protection areas: no digging there. Move the plot, not the tree.",
                      net.root_overlap_m2);
     if (is_known(net.least_width_m) && net.least_width_m < 4)
-        note_unknown(out, "The widest circle that fits is %.1f m across: under 4 m this is a hedge, not a wood (common practice).", net.least_width_m);
+        note_unknown(out, "The widest circle that fits is %.1f m across: under 4 m this is a hedge, not a wood (common practice).",
+                     net.least_width_m);
     for (size_t i = 0; i < net.n_open; i++)
         note_unknown(out, "%s", net.open[i]);
     struct site_plan plan = site_plan_new();
@@ -100,7 +109,8 @@ done:
 const struct job job_distances = {
     .name = "distances",
     .summary = "what may be planted of a site, with the distances used",
-    .about = "Draws the stand-off of every constraint, the root protection areas of trees and what else keeps planting away, nets them off and shows "
+    .about = "Draws the stand-off of every constraint, the root protection areas of trees and what else keeps planting away, nets them off "
+             "and shows "
              "the numbers and who says so. What nobody checked is shown as not checked.",
     .example = "spinney distances wood.gpkg LK",
     .access = JOB_LOOKS,
@@ -125,10 +135,11 @@ static const struct option register_options[] = {
 };
 static const char *const register_bare[] = {"site", NULL};
 
-static enum outcome check_add(const struct job_context *context, const json_t *in, const struct site *site, struct arena *arena, int64_t *id,
-                              struct failure *why)
+static enum outcome check_add(const struct job_context *context, const json_t *in, const struct site *site, struct arena *arena,
+                              int64_t *id, struct failure *why)
 {
-    static const char *const fields[] = {"topic", "state", "asked_of", "asked_on", "reply", "replied_by", "replied_on", "expires_on", "evidence", "reason"};
+    static const char *const fields[] = {"topic",      "state",      "asked_of",   "asked_on", "reply",
+                                         "replied_by", "replied_on", "expires_on", "evidence", "reason"};
     struct site_check check;
     noun_init(NOUN_SITE_CHECK, &check);
     check.site_id = site->id;
@@ -140,7 +151,8 @@ static enum outcome check_add(const struct job_context *context, const json_t *i
     }
     enum outcome outcome = site_check_sound(&check, why);
     if (outcome == OUTCOME_OK)
-        outcome = store_begin(context->store, context->author, arena_print(arena, "check of %s on site %s", option_text(in, "topic", ""), site->code), why);
+        outcome = store_begin(context->store, context->author,
+                              arena_print(arena, "check of %s on site %s", option_text(in, "topic", ""), site->code), why);
     if (outcome != OUTCOME_OK)
         return outcome;
     outcome = store_add(context->store, NOUN_SITE_CHECK, &check, 1, why);
@@ -184,8 +196,10 @@ static enum outcome register_run(const struct job_context *context, const json_t
         row_text(row, topics[i].missing == NULL ? "nothing" : topics[i].missing);
         open += topics[i].needed && !topics[i].passes;
     }
-    note_answer(out, open == 0 ? "Every check needed before digging on %s is answered and fresh." : "On %s, %zu checks needed before digging are open.", site.code,
-                open);
+    note_answer(out,
+                open == 0 ? "Every check needed before digging on %s is answered and fresh."
+                          : "On %s, %zu checks needed before digging are open.",
+                site.code, open);
     for (size_t i = 0; i < n; i++)
         if (topics[i].needed && !topics[i].passes)
             note_unknown(out, "%s", topics[i].words);
@@ -201,7 +215,8 @@ done:
 const struct job job_register = {
     .name = "register",
     .summary = "checks of a site: what was asked, of whom, and what was answered",
-    .about = "Shows every topic that has to be asked about with its state, and records an answer. What nobody asked stays \"not checked\"; a reply can "
+    .about = "Shows every topic that has to be asked about with its state, and records an answer. What nobody asked stays \"not checked\"; "
+             "a reply can "
              "go stale; \"not applicable\" needs a reason.",
     .example = "spinney register wood.gpkg LK --topic services --state clear --replied-by 'operator A' --replied-on 2026-10-02",
     .access = JOB_WRITES,
@@ -213,7 +228,8 @@ const struct job job_register = {
 
 static const struct option stage_options[] = {
     {"site", OPTION_TEXT, true, "CODE", "which site"},
-    {"to", OPTION_TEXT, false, "WORD", "idea, screened, consented, surveyed, designed, ready_to_dig, planted, monitored, handed_over, closed or rejected"},
+    {"to", OPTION_TEXT, false, "WORD",
+     "idea, screened, consented, surveyed, designed, ready_to_dig, planted, monitored, handed_over, closed or rejected"},
     {"reason", OPTION_TEXT, false, "TEXT", "why; needed for rejected and closed"},
 };
 static const char *const stage_bare[] = {"site", "to", NULL};

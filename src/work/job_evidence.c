@@ -10,8 +10,8 @@ static const struct option site_option[] = {
 static const char *const site_bare[] = {"site", NULL};
 
 /* Load, find the site, and start a note. */
-static enum outcome evidence_begin(const struct job_context *context, const json_t *in, struct arena *arena, struct evidence *evidence, struct site *site,
-                                   bool *one, struct failure *why)
+static enum outcome evidence_begin(const struct job_context *context, const json_t *in, struct arena *arena, struct evidence *evidence,
+                                   struct site *site, bool *one, struct failure *why)
 {
     *one = option_text(in, "site", NULL) != NULL;
     enum outcome outcome = evidence_load(context->store, arena, evidence, why);
@@ -53,7 +53,8 @@ static enum outcome survival_run(const struct job_context *context, const json_t
 const struct job job_survival = {
     .name = "survival",
     .summary = "how many of the first planting live, with intervals and bounds",
-    .about = "Survival of each plot at its last census: counts, Wilson interval, bounds for plants not found, months and survival per year, originals "
+    .about = "Survival of each plot at its last census: counts, Wilson interval, bounds for plants not found, months and survival per "
+             "year, originals "
              "apart from replacements, and how many live per square metre now.",
     .example = "spinney survival wood.gpkg LK",
     .access = JOB_LOOKS,
@@ -78,7 +79,10 @@ static enum outcome growth_run(const struct job_context *context, const json_t *
         if (plots == 0)
             note_answer(out, "No plot has been measured twice yet.");
         else
-            note_answer(out, "Height growth of %zu plots: the same plants, per plant planted, per m², the tallest, and beside them the mean of survivors that can flatter.", plots);
+            note_answer(out,
+                        "Height growth of %zu plots: the same plants, per plant planted, per m², the tallest, and beside them the mean of "
+                        "survivors that can flatter.",
+                        plots);
     }
     return note_end(outcome, out, note, &arena);
 }
@@ -86,7 +90,8 @@ static enum outcome growth_run(const struct job_context *context, const json_t *
 const struct job job_growth = {
     .name = "growth",
     .summary = "height growth that cannot flatter",
-    .about = "Growth of each plot in several views: the same plants at both dates, height per plant planted with the dead at 0, per square metre, the tallest "
+    .about = "Growth of each plot in several views: the same plants at both dates, height per plant planted with the dead at 0, per square "
+             "metre, the tallest "
              "few, relative growth, and plots compared on the species they share.",
     .example = "spinney growth wood.gpkg LK",
     .access = JOB_LOOKS,
@@ -115,7 +120,8 @@ static enum outcome wildlife_run(const struct job_context *context, const json_t
 const struct job job_wildlife = {
     .name = "wildlife",
     .summary = "wildlife per effort, and richness at equal effort",
-    .about = "Rates per unit of effort with the empty looks in, and how many kinds equal numbers of looks would have found on each plot of a site.",
+    .about = "Rates per unit of effort with the empty looks in, and how many kinds equal numbers of looks would have found on each plot of "
+             "a site.",
     .example = "spinney wildlife wood.gpkg GL",
     .access = JOB_LOOKS,
     .options = site_option,
@@ -146,7 +152,8 @@ static enum outcome cost_run(const struct job_context *context, const json_t *in
 const struct job job_cost = {
     .name = "cost",
     .summary = "what was spent, per m², per plant planted and per plant alive",
-    .about = "Splits the ledger over the plots and holds it against the plants that live, with the interval that the count allows, volunteers at three rates, "
+    .about = "Splits the ledger over the plots and holds it against the plants that live, with the interval that the count allows, "
+             "volunteers at three rates, "
              "monitoring apart. A plot with no plant alive gets a sentence, not a division.",
     .example = "spinney cost wood.gpkg",
     .access = JOB_LOOKS,
@@ -203,7 +210,8 @@ static enum outcome findings_run(const struct job_context *context, const json_t
 const struct job job_findings = {
     .name = "findings",
     .summary = "everything that can be said so far, and what cannot",
-    .about = "All findings of the programme: each pair of regimes on each site and over sites with the rung of the claim ladder it reaches, survival, growth, "
+    .about = "All findings of the programme: each pair of regimes on each site and over sites with the rung of the claim ladder it "
+             "reaches, survival, growth, "
              "wildlife, care and cost, and what this comparison cannot tell.",
     .example = "spinney findings wood.gpkg",
     .access = JOB_LOOKS,
@@ -223,9 +231,11 @@ static enum outcome claim_run(const struct job_context *context, const json_t *i
     json_t *out = note_new();
     enum outcome outcome = evidence_load(context->store, &arena, &evidence, why);
     if (outcome == OUTCOME_OK)
-        outcome = evidence_claim(option_text(in, "words", ""), &evidence.facts, evidence.lives, evidence.has_design ? &evidence.design : NULL, &arena, &check, why);
+        outcome = evidence_claim(option_text(in, "words", ""), &evidence.facts, evidence.lives,
+                                 evidence.has_design ? &evidence.design : NULL, &arena, &check, why);
     if (outcome == OUTCOME_OK) {
-        note_answer(out, "%s %s", check.refused ? "This says more than the data carry." : "This needs its limits beside it.", check.instead);
+        note_answer(out, "%s %s", check.refused ? "This says more than the data carry." : "This needs its limits beside it.",
+                    check.instead);
         json_t *table = section_table(note_section(out, "Why it may not hold")), *list = json_array();
         table_column(table, "reason", "reason", "", -1);
         for (size_t i = 0; i < check.n_reasons; i++) {
@@ -241,7 +251,8 @@ static enum outcome claim_run(const struct job_context *context, const json_t *i
 const struct job job_claim = {
     .name = "claim",
     .summary = "hold a sentence against the data",
-    .about = "Takes a sentence that somebody wants to write about the programme and lists the reasons it may not hold here, from the design and the records.",
+    .about = "Takes a sentence that somebody wants to write about the programme and lists the reasons it may not hold here, from the "
+             "design and the records.",
     .example = "spinney claim wood.gpkg 'The dense plots grew three times faster because of density'",
     .access = JOB_LOOKS,
     .options = claim_options,

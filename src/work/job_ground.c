@@ -20,8 +20,8 @@ static void pit_name(const struct ground_pit *pit, const struct site *sites, siz
         if (sites[i].id == pit->site_id)
             site = sites[i].code;
     *out = arena_print(arena, "%s%s%s%s%s, %s, %s", site, pit->zone == NULL ? "" : " zone ", pit->zone == NULL ? "" : pit->zone,
-                       pit->composite == NULL ? "" : ", ", pit->composite == NULL ? "" : pit->composite, word_of(WORDS_TIME_POINT, (int)pit->time_point),
-                       day_words(pit->sampled_on, arena));
+                       pit->composite == NULL ? "" : ", ", pit->composite == NULL ? "" : pit->composite,
+                       word_of(WORDS_TIME_POINT, (int)pit->time_point), day_words(pit->sampled_on, arena));
 }
 
 static void pit_note(json_t *note, const struct ground_pit *pit, const char *name, const struct soil_sample *samples)
@@ -109,7 +109,8 @@ static enum outcome ground_run(const struct job_context *context, const json_t *
         for (size_t j = 0; j < pit->n_not_known; j++)
             note_unknown(out, "%s: %s", name, pit->not_known[j]);
         json_array_append_new(pits, json_pack("{s:s, s:s, s:s, s:f}", "name", name, "statement", pit->statement, "loosening",
-                                              word_of(WORDS_TRUTH, (int)pit->loosening), "available_mm", is_known(pit->available_mm) ? pit->available_mm : -1.0));
+                                              word_of(WORDS_TRUTH, (int)pit->loosening), "available_mm",
+                                              is_known(pit->available_mm) ? pit->available_mm : -1.0));
     }
     for (size_t i = 0; i < judgement.n_questions; i++)
         note_unknown(out, "Question: %s", judgement.questions[i].sentence);
@@ -125,7 +126,8 @@ done:
 const struct job job_ground = {
     .name = "ground",
     .summary = "what limits roots here, in words, and what to do about it",
-    .about = "Judges the soil samples of each pit and zone by depth: texture, density against the root-limiting table for that texture, penetration, "
+    .about = "Judges the soil samples of each pit and zone by depth: texture, density against the root-limiting table for that texture, "
+             "penetration, "
              "stones, wetness and pH. Says what limits roots and what follows for the design, also when nothing needs doing.",
     .example = "spinney ground wood.gpkg LK",
     .access = JOB_LOOKS,
@@ -159,7 +161,7 @@ static const char *const prepare_bare[] = {"plot", NULL};
 static enum outcome preparation_read(const json_t *in, struct preparation *row, struct failure *why)
 {
     static const char *const numbers[] = {"loosened_depth_m", "bulking_factor", "settlement_pct", "compost_depth_m", "mulch_depth_m",
-                                          "mound_m", "fence_m", "fence_height_m", "water_l_m2"};
+                                          "mound_m",          "fence_m",        "fence_height_m", "water_l_m2"};
     noun_init(NOUN_PREPARATION, row);
     row->name = option_text(in, "name", "preparation");
     row->bulking_factor = 1.3;
@@ -270,7 +272,8 @@ static enum outcome prepare_run(const struct job_context *context, const json_t 
         if (facts.constraints[i].kind == CONSTRAINT_KIND_BURIED_SERVICE && is_known(facts.constraints[i].depth_m) &&
             !(ground.services_depth_m < facts.constraints[i].depth_m))
             ground.services_depth_m = facts.constraints[i].depth_m;
-        if (facts.constraints[i].kind == CONSTRAINT_KIND_WATER && load_shape(facts.constraints[i].wkb, &arena, &thing, NULL) == OUTCOME_OK &&
+        if (facts.constraints[i].kind == CONSTRAINT_KIND_WATER &&
+            load_shape(facts.constraints[i].wkb, &arena, &thing, NULL) == OUTCOME_OK &&
             shape_distance(&outline, &thing, &distance, NULL) == OUTCOME_OK && !(ground.near_water_m < distance))
             ground.near_water_m = distance;
     }
@@ -289,7 +292,8 @@ static enum outcome prepare_run(const struct job_context *context, const json_t 
         plan.outline = &outline;
         plan.preparation = &row;
         outcome = cautions_note(context->store, &facts, &plan, MOMENT_GROUND_WORK, out, &arena, why);
-        note_source(out, "Bulking and settlement, loads and machine days: common practice, editable; compost nitrogen 7.5 kg/t fresh (UK nutrient manual, from memory).");
+        note_source(out, "Bulking and settlement, loads and machine days: common practice, editable; compost nitrogen 7.5 kg/t fresh (UK "
+                         "nutrient manual, from memory).");
         if (outcome == OUTCOME_OK)
             *note = out;
         else
@@ -303,7 +307,8 @@ done:
 const struct job job_prepare = {
     .name = "prepare",
     .summary = "what a preparation takes and brings: volumes, loads, nitrogen",
-    .about = "Computes loosened volume, bulking and settlement, compost, mulch, lorry loads, fence, water and the nutrient load of a preparation, with "
+    .about = "Computes loosened volume, bulking and settlement, compost, mulch, lorry loads, fence, water and the nutrient load of a "
+             "preparation, with "
              "its cautions. With --keep the recipe is stored and given to the plot.",
     .example = "spinney prepare wood.gpkg LK/D1 --loosened-depth-m 0.8 --compost-depth-m 0.05 --mulch-depth-m 0.12 --keep",
     .access = JOB_WRITES,

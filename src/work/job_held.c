@@ -25,7 +25,8 @@ static enum outcome held_run(const struct job_context *context, const json_t *in
     size_t n = 0, n_imports = 0, shown = 0, wanted = 0;
     int state = word_find(WORDS_HELD_STATE, option_text(in, "state", "waiting"));
     int64_t most = option_integer(in, "most", 500);
-    enum outcome outcome = state > 0 ? OUTCOME_OK : fail(why, OUTCOME_USAGE, "\"%.60s\" is no state of a held row.", option_text(in, "state", ""));
+    enum outcome outcome =
+        state > 0 ? OUTCOME_OK : fail(why, OUTCOME_USAGE, "\"%.60s\" is no state of a held row.", option_text(in, "state", ""));
     if (outcome == OUTCOME_OK)
         outcome = load_all(context->store, NOUN_HELD_ROW, &arena, &rows, &n, why);
     if (outcome == OUTCOME_OK)
@@ -51,9 +52,9 @@ static enum outcome held_run(const struct job_context *context, const json_t *in
             row_text(row, held[i].reason);
             row_text(row, held[i].raw);
             row_text(row, held[i].decision == NULL ? "" : held[i].decision);
-            json_array_append_new(list, json_pack("{s:I, s:s?, s:I, s:s, s:s, s:s, s:s?}", "id", (json_int_t)held[i].id, "file", file, "row",
-                                                  (json_int_t)held[i].row_number, "check", held[i].kind, "reason", held[i].reason, "raw", held[i].raw,
-                                                  "parsed", held[i].parsed));
+            json_array_append_new(list, json_pack("{s:I, s:s?, s:I, s:s, s:s, s:s, s:s?}", "id", (json_int_t)held[i].id, "file", file,
+                                                  "row", (json_int_t)held[i].row_number, "check", held[i].kind, "reason", held[i].reason,
+                                                  "raw", held[i].raw, "parsed", held[i].parsed));
             shown++;
         }
         note_answer(out, "%zu rows are %s.", wanted, word_of(WORDS_HELD_STATE, state));
@@ -72,7 +73,8 @@ static enum outcome held_run(const struct job_context *context, const json_t *in
 const struct job job_held = {
     .name = "held",
     .summary = "rows held for a decision, with the reason",
-    .about = "Lists the doubtful rows of all imports with the reason each is held for. They are neither dropped nor altered until somebody decides.",
+    .about = "Lists the doubtful rows of all imports with the reason each is held for. They are neither dropped nor altered until somebody "
+             "decides.",
     .example = "spinney held wood.gpkg --check shrinkage",
     .access = JOB_LOOKS,
     .options = held_options,
@@ -101,10 +103,10 @@ static bool id_listed(const char *list, int64_t id, struct arena *arena)
 
 static enum noun noun_of_import(const struct import *imports, size_t n, int64_t id)
 {
-    static const enum noun nouns[RECORD_KINDS] = {[RECORD_PLANTS] = NOUN_PLANT_RECORD, [RECORD_WILDLIFE] = NOUN_WILDLIFE_RECORD,
-                                                  [RECORD_SOIL] = NOUN_SOIL_SAMPLE,    [RECORD_WEATHER] = NOUN_WEATHER_DAY,
-                                                  [RECORD_COSTS] = NOUN_COST_ITEM,     [RECORD_CARE] = NOUN_CARE_EVENT,
-                                                  [RECORD_HOURS] = NOUN_WORK_HOURS};
+    static const enum noun nouns[RECORD_KINDS] = {
+        [RECORD_PLANTS] = NOUN_PLANT_RECORD, [RECORD_WILDLIFE] = NOUN_WILDLIFE_RECORD, [RECORD_SOIL] = NOUN_SOIL_SAMPLE,
+        [RECORD_WEATHER] = NOUN_WEATHER_DAY, [RECORD_COSTS] = NOUN_COST_ITEM,          [RECORD_CARE] = NOUN_CARE_EVENT,
+        [RECORD_HOURS] = NOUN_WORK_HOURS};
     for (size_t i = 0; i < n; i++)
         if (imports[i].id == id) {
             int kind = record_kind_find(imports[i].kind);
@@ -123,7 +125,8 @@ struct deciding {
     size_t accepted, corrected, rejected;
 };
 
-static enum outcome decide_one(const struct job_context *context, struct deciding *all, struct held_row *held, struct arena *arena, struct failure *why)
+static enum outcome decide_one(const struct job_context *context, struct deciding *all, struct held_row *held, struct arena *arena,
+                               struct failure *why)
 {
     enum noun noun = noun_of_import(all->imports, all->n_imports, held->import_id);
     struct held_row after;
@@ -144,13 +147,15 @@ static enum outcome decide_one(const struct job_context *context, struct decidin
     return outcome;
 }
 
-static enum outcome decide_all(const struct job_context *context, const json_t *in, struct deciding *all, struct arena *arena, struct failure *why)
+static enum outcome decide_all(const struct job_context *context, const json_t *in, struct deciding *all, struct arena *arena,
+                               struct failure *why)
 {
     const char *list = option_text(in, "rows", NULL), *check = option_text(in, "check", NULL);
     int64_t import = option_integer(in, "import", 0);
     if (list == NULL && check == NULL && import == 0)
         return fail(why, OUTCOME_USAGE, "Say which rows: --rows, --check or --import.");
-    enum outcome outcome = store_begin(context->store, context->author, arena_print(arena, "decide held rows: %s", option_text(in, "what", "")), why);
+    enum outcome outcome =
+        store_begin(context->store, context->author, arena_print(arena, "decide held rows: %s", option_text(in, "what", "")), why);
     if (outcome != OUTCOME_OK)
         return outcome;
     size_t touched = 0;
@@ -190,8 +195,10 @@ static enum outcome decide_run(const struct job_context *context, const json_t *
         outcome = decide_all(context, in, &all, &arena, why);
     if (outcome == OUTCOME_OK) {
         *note = note_new();
-        note_answer(*note, "%zu rows accepted as they are, %zu corrected, %zu rejected. The rows as they came stay in the file, and undo takes this back.",
-                    all.accepted, all.corrected, all.rejected);
+        note_answer(
+            *note,
+            "%zu rows accepted as they are, %zu corrected, %zu rejected. The rows as they came stay in the file, and undo takes this back.",
+            all.accepted, all.corrected, all.rejected);
         json_object_set_new(note_data(*note), "accepted", json_integer((json_int_t)all.accepted));
         json_object_set_new(note_data(*note), "corrected", json_integer((json_int_t)all.corrected));
         json_object_set_new(note_data(*note), "rejected", json_integer((json_int_t)all.rejected));
@@ -203,7 +210,8 @@ static enum outcome decide_run(const struct job_context *context, const json_t *
 const struct job job_decide = {
     .name = "decide",
     .summary = "settle rows that are held",
-    .about = "Accepts held rows as they are, corrects a field, or rejects them, with the reason. The row as it came stays beside the decision.",
+    .about =
+        "Accepts held rows as they are, corrects a field, or rejects them, with the reason. The row as it came stays beside the decision.",
     .example = "spinney decide wood.gpkg --rows 12 --what correct:height_cm=45 --reason 'tenfold slip, seen on the sheet'",
     .access = JOB_WRITES,
     .options = decide_options,

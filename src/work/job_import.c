@@ -22,7 +22,7 @@ struct importing {
     struct bytes bytes;
     const char *file;
     struct workbook book;
-    const struct sheet *sheet;
+    const struct record_sheet *sheet;
     struct survey_ground ground;
     struct mapping mapping;
     struct import_options options;
@@ -35,7 +35,7 @@ static enum outcome sheet_choose(const json_t *in, struct importing *job, struct
     const char *name = option_text(in, "sheet", NULL);
     struct text names = {0};
     for (size_t i = 0; i < job->book.n; i++) {
-        const struct sheet *sheet = &job->book.sheets[i];
+        const struct record_sheet *sheet = &job->book.sheets[i];
         if (name != NULL ? text_same(sheet->name, name) : job->sheet == NULL && sheet->rows > 1 && !sheet->hidden)
             job->sheet = sheet;
         text_print(&names, "%s%s", i > 0 ? ", " : "", sheet->name);
@@ -50,7 +50,8 @@ static enum outcome sheet_choose(const json_t *in, struct importing *job, struct
     return outcome;
 }
 
-static enum outcome each_part(const char *text, struct arena *arena, enum outcome (*use)(struct importing *, const char *, struct arena *, struct failure *),
+static enum outcome each_part(const char *text, struct arena *arena,
+                              enum outcome (*use)(struct importing *, const char *, struct arena *, struct failure *),
                               struct importing *job, struct failure *why)
 {
     char *copy = arena_text(arena, text), *rest = NULL;
@@ -102,7 +103,8 @@ static enum outcome mapping_find(const json_t *in, struct importing *job, struct
     return outcome;
 }
 
-static enum outcome import_prepare(const struct job_context *context, const json_t *in, struct arena *arena, struct importing *job, struct failure *why)
+static enum outcome import_prepare(const struct job_context *context, const json_t *in, struct arena *arena, struct importing *job,
+                                   struct failure *why)
 {
     job->file = option_text(in, "file", "");
     const char *slash = strrchr(job->file, '/');
@@ -117,7 +119,9 @@ static enum outcome import_prepare(const struct job_context *context, const json
     const char *word = option_text(in, "kind", NULL);
     int kind = word == NULL ? record_kind_guess(job->sheet) : record_kind_find(word);
     if (kind < 0) {
-        fail(why, OUTCOME_USAGE, word == NULL ? "What kind of records these are cannot be told from the headings." : "There is no kind of records \"%.60s\".", word);
+        fail(why, OUTCOME_USAGE,
+             word == NULL ? "What kind of records these are cannot be told from the headings." : "There is no kind of records \"%.60s\".",
+             word);
         failure_at(why, job->file, 0, NULL);
         failure_remedy(why, "Say it with --kind plants, wildlife, soil, weather, costs, care or hours.");
         return OUTCOME_USAGE;
@@ -130,9 +134,11 @@ static enum outcome import_prepare(const struct job_context *context, const json
         outcome = each_part(option_text(in, "map", ""), arena, use_map, job, why);
     if (outcome == OUTCOME_OK)
         outcome = each_part(option_text(in, "answer", ""), arena, use_answer, job, why);
-    job->options = (struct import_options){.visit_id = option_integer(in, "visit", 0),
-                                           .visit_kind = option_flag(in, "first_census") ? VISIT_KIND_AS_PLANTED_CENSUS : VISIT_KIND_UNKNOWN,
-                                           .limits = survey_limits_usual(), .progress = context->progress};
+    job->options =
+        (struct import_options){.visit_id = option_integer(in, "visit", 0),
+                                .visit_kind = option_flag(in, "first_census") ? VISIT_KIND_AS_PLANTED_CENSUS : VISIT_KIND_UNKNOWN,
+                                .limits = survey_limits_usual(),
+                                .progress = context->progress};
     job->options.limits.today = context->today;
     if (outcome == OUTCOME_OK)
         outcome = import_dry_run(&job->book, job->sheet, &job->mapping, &job->ground, &job->options, arena, &job->result, why);
@@ -186,7 +192,8 @@ static const char *parsed_settle(const struct import_result *result, const char 
     return out;
 }
 
-static enum outcome held_add(const struct job_context *context, struct importing *job, int64_t import_id, struct arena *arena, struct failure *why)
+static enum outcome held_add(const struct job_context *context, struct importing *job, int64_t import_id, struct arena *arena,
+                             struct failure *why)
 {
     struct import_result *result = &job->result;
     struct held_row *rows = arena_array(arena, result->n_held, sizeof *rows);
@@ -198,7 +205,8 @@ static enum outcome held_add(const struct job_context *context, struct importing
     return store_add(context->store, NOUN_HELD_ROW, rows, result->n_held, why);
 }
 
-static enum outcome import_store(const struct job_context *context, struct importing *job, struct import *row, struct arena *arena, struct failure *why)
+static enum outcome import_store(const struct job_context *context, struct importing *job, struct import *row, struct arena *arena,
+                                 struct failure *why)
 {
     struct import_result *result = &job->result;
     json_t *mapping = mapping_json(&job->mapping);
@@ -277,16 +285,17 @@ static void questions_table(json_t *out, const struct importing *job)
         json_t *row = table_row(table), *json_choices = json_array();
         for (size_t j = 0; j < question->n_choices; j++) {
             text_print(&choices, "%s%s (%s)", j > 0 ? "; " : "", question->choices[j].value, question->choices[j].words);
-            json_array_append_new(json_choices, json_pack("{s:s, s:s}", "value", question->choices[j].value, "words", question->choices[j].words));
+            json_array_append_new(json_choices,
+                                  json_pack("{s:s, s:s}", "value", question->choices[j].value, "words", question->choices[j].words));
         }
         row_text(row, question->id);
         row_text(row, question->words);
         row_text(row, question->evidence);
         row_text(row, question->n_choices == 0 ? "free text" : text_get(&choices));
         row_integer(row, (int64_t)question->rows);
-        json_array_append_new(list, json_pack("{s:s, s:s, s:s?, s:s?, s:o, s:b, s:I}", "id", question->id, "words", question->words, "evidence",
-                                              question->evidence, "suggestion", question->suggestion, "choices", json_choices, "required",
-                                              (int)question->required, "rows", (json_int_t)question->rows));
+        json_array_append_new(list, json_pack("{s:s, s:s, s:s?, s:s?, s:o, s:b, s:I}", "id", question->id, "words", question->words,
+                                              "evidence", question->evidence, "suggestion", question->suggestion, "choices", json_choices,
+                                              "required", (int)question->required, "rows", (json_int_t)question->rows));
         text_free(&choices);
     }
     json_object_set_new(note_data(out), "questions", list);
@@ -338,7 +347,8 @@ static json_t *import_note(const struct importing *job, const struct import *sto
     const struct import_result *result = &job->result;
     json_t *out = note_new(), *data = note_data(out);
     note_answer(out, "%s: %zu entries read as %s; %zu clear, %zu doubtful, %zu that cannot be used%s. %s", job->file, result->read,
-                record_kind_word(job->kind), result->n_ready, result->n_held, result->n_refused, result->n_empty > 0 ? ", others empty" : "",
+                record_kind_word(job->kind), result->n_ready, result->n_held, result->n_refused,
+                result->n_empty > 0 ? ", others empty" : "",
                 stored != NULL ? "The clear ones are in; the doubtful ones wait for a decision; undo takes all of it back."
                                : "Nothing is stored yet: --take does it.");
     mapping_table(out, job);
@@ -385,8 +395,10 @@ static enum outcome import_run(const struct job_context *context, const json_t *
 const struct job job_import = {
     .name = "import",
     .summary = "bring in records from a spreadsheet of any shape",
-    .about = "Reads CSV or XLSX with any column names, guesses what the columns mean, asks what only a person can know, and shows what would go in, "
-             "what is doubtful and why, and what cannot be used. Nothing is stored until --take; then clear rows go in, doubtful ones are held for a "
+    .about = "Reads CSV or XLSX with any column names, guesses what the columns mean, asks what only a person can know, and shows what "
+             "would go in, "
+             "what is doubtful and why, and what cannot be used. Nothing is stored until --take; then clear rows go in, doubtful ones are "
+             "held for a "
              "decision, and the file itself is kept. One undo takes it back.",
     .example = "spinney import wood.gpkg census-2024.csv --answer dates=dmy --take",
     .access = JOB_WRITES,

@@ -11,7 +11,8 @@ static const struct option layout_options[] = {
     {"plan", OPTION_INTEGER, false, "N", "which plan of it (the chosen one if not given)"},
     {"pattern", OPTION_TEXT, false, "WORD", "irregular or rows (by the plot's regime if not given)"},
     {"edge_m", OPTION_NUMBER, false, "M", "no plant nearer to the outline than this (0.3 if not given)"},
-    {"thorny_edge_m", OPTION_NUMBER, false, "M", "thorny plants no nearer to the outline than this; paths and play areas that are drawn keep them 2 m away in any case"},
+    {"thorny_edge_m", OPTION_NUMBER, false, "M",
+     "thorny plants no nearer to the outline than this; paths and play areas that are drawn keep them 2 m away in any case"},
     {"least_m", OPTION_NUMBER, false, "M", "least distance between plants; as large as can be had if not given"},
     {"bearing_deg", OPTION_NUMBER, false, "DEG", "bearing of the baseline; along the longest side if not given"},
     {"seed", OPTION_INTEGER, false, "N", "seed (the plan's if not given)"},
@@ -33,7 +34,8 @@ struct laying {
     struct layout_quality quality;
 };
 
-static enum outcome species_prepare(const json_t *in, struct laying *laying, struct site_plant *plants, struct arena *arena, struct failure *why)
+static enum outcome species_prepare(const json_t *in, struct laying *laying, struct site_plant *plants, struct arena *arena,
+                                    struct failure *why)
 {
     double thorny = option_number(in, "thorny_edge_m", 0);
     laying->species = arena_array(arena, laying->n_lines, sizeof *laying->species);
@@ -44,11 +46,13 @@ static enum outcome species_prepare(const json_t *in, struct laying *laying, str
             return outcome;
         const struct species_fact *fact = match.fact;
         plants[i] = site_plant_of(fact, laying->lines[i].species, laying->lines[i].layer);
-        laying->species[i] = (struct layout_species){
-            .name = laying->lines[i].species, .layer = laying->lines[i].layer, .plants = (size_t)laying->lines[i].plants,
-            .tall = laying->lines[i].layer == LAYER_CANOPY && fact != NULL && is_known(fact->height_most_m) && fact->height_most_m >= 20,
-            .inside = fact != NULL && is_known(fact->shade.value) && fact->shade.value >= 3.5,
-            .edge_least_m = fact != NULL && fact->thorny == TRUTH_YES ? thorny : 0};
+        laying->species[i] = (struct layout_species){.name = laying->lines[i].species,
+                                                     .layer = laying->lines[i].layer,
+                                                     .plants = (size_t)laying->lines[i].plants,
+                                                     .tall = laying->lines[i].layer == LAYER_CANOPY && fact != NULL &&
+                                                             is_known(fact->height_most_m) && fact->height_most_m >= 20,
+                                                     .inside = fact != NULL && is_known(fact->shade.value) && fact->shade.value >= 3.5,
+                                                     .edge_least_m = fact != NULL && fact->thorny == TRUTH_YES ? thorny : 0};
     }
     return OUTCOME_OK;
 }
@@ -78,9 +82,14 @@ static enum outcome wish_prepare(const json_t *in, struct laying *laying, struct
     if (outcome == OUTCOME_OK)
         outcome = zones_prepare(laying, plants, arena, why);
     struct layout_wish *wish = &laying->wish;
-    *wish = (struct layout_wish){.ground = &laying->ground.net.plantable, .pattern = text_same(pattern, "rows") ? LAYOUT_ROWS : LAYOUT_IRREGULAR,
-                                 .species = laying->species, .n_species = laying->n_lines, .zones = laying->zones, .n_zones = laying->n_zones,
-                                 .edge_m = option_number(in, "edge_m", 0.3), .least_m = option_number(in, "least_m", 0),
+    *wish = (struct layout_wish){.ground = &laying->ground.net.plantable,
+                                 .pattern = text_same(pattern, "rows") ? LAYOUT_ROWS : LAYOUT_IRREGULAR,
+                                 .species = laying->species,
+                                 .n_species = laying->n_lines,
+                                 .zones = laying->zones,
+                                 .n_zones = laying->n_zones,
+                                 .edge_m = option_number(in, "edge_m", 0.3),
+                                 .least_m = option_number(in, "least_m", 0),
                                  .seed = (uint64_t)option_integer(in, "seed", laying->plan.seed)};
     if (outcome == OUTCOME_OK)
         outcome = layout_baseline(wish->ground, &wish->origin_x_m, &wish->origin_y_m, &wish->bearing_deg, &length_m, &depth_m, why);
@@ -174,13 +183,21 @@ static enum outcome layout_figure(const struct laying *laying, json_t *section, 
 {
     struct position *positions = arena_array(arena, laying->layout.n_positions, sizeof *positions);
     for (size_t i = 0; i < laying->layout.n_positions; i++)
-        positions[i] = (struct position){.x_m = laying->layout.positions[i].x_m, .y_m = laying->layout.positions[i].y_m,
+        positions[i] = (struct position){.x_m = laying->layout.positions[i].x_m,
+                                         .y_m = laying->layout.positions[i].y_m,
                                          .layer = laying->species[laying->layout.positions[i].species].layer};
     struct box box = shape_box(&laying->ground.outline);
     box = (struct box){box.x_least - 1, box.y_least - 1, box.x_most + 1, box.y_most + 1};
-    struct site_map_wish wish = {.programme = &laying->ground.programme, .site = &laying->ground.site, .facts = &laying->ground.facts,
-                                 .zones = laying->ground.net.zones, .n_zones = laying->ground.net.n_zones, .plots = &laying->ground.plot, .n_plots = 1,
-                                 .positions = positions, .n_positions = laying->layout.n_positions, .extent = &box,
+    struct site_map_wish wish = {.programme = &laying->ground.programme,
+                                 .site = &laying->ground.site,
+                                 .facts = &laying->ground.facts,
+                                 .zones = laying->ground.net.zones,
+                                 .n_zones = laying->ground.net.n_zones,
+                                 .plots = &laying->ground.plot,
+                                 .n_plots = 1,
+                                 .positions = positions,
+                                 .n_positions = laying->layout.n_positions,
+                                 .extent = &box,
                                  .title = arena_print(arena, "Layout of %s/%s", laying->ground.site.code, laying->ground.plot.code)};
     return site_map_figure(&wish, section, arena, why);
 }
@@ -193,9 +210,11 @@ static void quality_table(json_t *out, const struct laying *laying)
         double value, chance, bound;
         int digits;
     } lines[] = {
-        {"share of plants whose nearest neighbour is of their own species", "%", 100 * q->same_share, 100 * q->same_share_random, 100 * q->same_share_bound, 1},
+        {"share of plants whose nearest neighbour is of their own species", "%", 100 * q->same_share, 100 * q->same_share_random,
+         100 * q->same_share_bound, 1},
         {"nearest-neighbour distance, least", "m", q->nearest_least_m, unknown_real(), q->hexagon_m, 2},
-        {"nearest-neighbour distance, mean", "m", q->nearest_mean_m, q->hexagon_m > 0 && q->density_m2 > 0 ? 0.5 / sqrt(q->density_m2) : unknown_real(), q->hexagon_m, 2},
+        {"nearest-neighbour distance, mean", "m", q->nearest_mean_m,
+         q->hexagon_m > 0 && q->density_m2 > 0 ? 0.5 / sqrt(q->density_m2) : unknown_real(), q->hexagon_m, 2},
         {"distance between future tall trees, mean", "m", q->tall_mean_m, q->tall_random_mean_m, q->tall_hexagon_m, 2},
         {"different layers in a square", "", q->layers_in_cell, q->layers_in_cell_random, unknown_real(), 2},
     };
@@ -219,8 +238,8 @@ static enum outcome layout_note(const struct laying *laying, bool stored, struct
 {
     json_t *out = note_new();
     const struct layout *layout = &laying->layout;
-    note_answer(out, "%zu plants of %s/%s stand at least %.2f m apart in %zu squares of one metre%s.", layout->n_positions, laying->ground.site.code,
-                laying->ground.plot.code, layout->least_m, layout->n_cells, stored ? "" : " (not stored)");
+    note_answer(out, "%zu plants of %s/%s stand at least %.2f m apart in %zu squares of one metre%s.", layout->n_positions,
+                laying->ground.site.code, laying->ground.plot.code, layout->least_m, layout->n_cells, stored ? "" : " (not stored)");
     enum outcome outcome = layout_figure(laying, note_section(out, "Map"), arena, why);
     quality_table(out, laying);
     for (size_t i = 0; i < layout->n_remarks; i++)
@@ -274,7 +293,8 @@ static enum outcome layout_run(const struct job_context *context, const json_t *
 const struct job job_layout = {
     .name = "layout",
     .summary = "where each plant stands, in numbered one-metre squares",
-    .about = "Gives every plant of a plan its place: irregular with a least distance (or in rows), exact numbers, neighbours of different species, "
+    .about = "Gives every plant of a plan its place: irregular with a least distance (or in rows), exact numbers, neighbours of different "
+             "species, "
              "future tall trees apart, species kept from what they must keep from. Seeded: the same seed gives the same plan.",
     .example = "spinney layout wood.gpkg LK/D1",
     .access = JOB_WRITES,

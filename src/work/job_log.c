@@ -88,7 +88,8 @@ static enum outcome undo_run(const struct job_context *context, const json_t *in
 const struct job job_undo = {
     .name = "undo",
     .summary = "take a step back",
-    .about = "Takes a step of the change log back by a new step, so that nothing is forgotten. Refused where later steps changed the same rows.",
+    .about =
+        "Takes a step of the change log back by a new step, so that nothing is forgotten. Refused where later steps changed the same rows.",
     .example = "spinney undo wood.gpkg 12",
     .access = JOB_WRITES,
     .options = undo_options,

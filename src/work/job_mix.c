@@ -89,8 +89,8 @@ static enum outcome settings_read(const json_t *in, struct mixing *mixing, struc
     double density = option_number(in, "density", mixing->ground.plot.density_m2);
     int64_t total = option_integer(in, "total", is_known(density) ? mix_total(density, mixing->ground.net.net_m2) : 0);
     if (total <= 0) {
-        fail(why, OUTCOME_DATA, "Plot %s has nothing to plant: %.1f m² plantable, density %s.", mixing->ground.plot.code, mixing->ground.net.net_m2,
-             is_known(density) ? "given" : "unknown");
+        fail(why, OUTCOME_DATA, "Plot %s has nothing to plant: %.1f m² plantable, density %s.", mixing->ground.plot.code,
+             mixing->ground.net.net_m2, is_known(density) ? "given" : "unknown");
         return failure_remedy(why, "Give --density or --total, or look at: spinney distances FILE --plot %s", mixing->ground.plot.code);
     }
     struct mix_settings *s = &mixing->settings;
@@ -116,8 +116,8 @@ static enum outcome settings_read(const json_t *in, struct mixing *mixing, struc
 }
 
 /* Whether a name stands in "A;B;C", through the library's names. A name it does not know is a failure. */
-static enum outcome names_read(const struct species_library *library, const char *text, struct arena *arena, const struct species_fact **out, size_t *n,
-                               struct failure *why)
+static enum outcome names_read(const struct species_library *library, const char *text, struct arena *arena,
+                               const struct species_fact **out, size_t *n, struct failure *why)
 {
     char *copy = arena_text(arena, text), *rest = NULL;
     for (char *part = strtok_r(copy, ";,", &rest); part != NULL && *n < 200; part = strtok_r(NULL, ";,", &rest)) {
@@ -149,14 +149,24 @@ static void species_put(struct mixing *mixing, const struct species_verdict *ver
 {
     struct mix_species *out = &mixing->species[mixing->n];
     const struct species_fact *fact = verdict->fact;
-    *out = (struct mix_species){.name = fact->name, .genus = fact->genus, .family = fact->family, .layer = fact->layer, .role = fact->role,
-                                .tall = fact->layer == LAYER_CANOPY && is_known(fact->height_most_m) && fact->height_most_m >= 20 && fact->role != ROLE_PIONEER,
-                                .pests = (const char *const *)fact->pests, .n_pests = fact->n_pests, .fit = verdict->fit.fit,
-                                .frequency = unknown_real(), .price = unknown_real(), .stock = INT_UNKNOWN,
+    *out = (struct mix_species){.name = fact->name,
+                                .genus = fact->genus,
+                                .family = fact->family,
+                                .layer = fact->layer,
+                                .role = fact->role,
+                                .tall = fact->layer == LAYER_CANOPY && is_known(fact->height_most_m) && fact->height_most_m >= 20 &&
+                                        fact->role != ROLE_PIONEER,
+                                .pests = (const char *const *)fact->pests,
+                                .n_pests = fact->n_pests,
+                                .fit = verdict->fit.fit,
+                                .frequency = unknown_real(),
+                                .price = unknown_real(),
+                                .stock = INT_UNKNOWN,
                                 .health_stop = fact->health == HEALTH_STOP ? fact->health_note : NULL};
     for (size_t i = 0; community != NULL && i < community->n_species; i++)
         if (community->species[i].fact == fact && community->species[i].constancy > 0)
-            out->frequency = is_known(out->frequency) ? fmax(out->frequency, community->species[i].constancy) : community->species[i].constancy;
+            out->frequency =
+                is_known(out->frequency) ? fmax(out->frequency, community->species[i].constancy) : community->species[i].constancy;
     mixing->from[mixing->n++] = verdict;
 }
 
@@ -270,7 +280,8 @@ static enum outcome ground_wishes(struct mixing *mixing, struct arena *arena, st
             continue;
         /* of the places on its ground it takes at most every third, so that a layout remains to be found */
         int64_t most = (int64_t)floor(ground_m2 * density / 3);
-        mixing->wishes[mixing->n_wishes++] = (struct mix_wish){i, INT_UNKNOWN, most, arena_print(arena, "only %.0f m² are far enough: %s", ground_m2, reason_trim(reason, arena))};
+        mixing->wishes[mixing->n_wishes++] = (struct mix_wish){
+            i, INT_UNKNOWN, most, arena_print(arena, "only %.0f m² are far enough: %s", ground_m2, reason_trim(reason, arena))};
     }
     return outcome;
 }
@@ -320,14 +331,16 @@ static enum outcome community_choose(const json_t *in, struct mixing *mixing, st
         fail(why, OUTCOME_DATA, "The library %s has no community \"%.60s\".", mixing->library.name, mixing->community);
         return failure_remedy(why, "List them with: spinney communities FILE");
     }
-    enum outcome outcome = species_rank_communities(&mixing->library, &mixing->place.ground, mixing->place.region, NULL, arena, &matches, &n, why);
+    enum outcome outcome =
+        species_rank_communities(&mixing->library, &mixing->place.ground, mixing->place.region, NULL, arena, &matches, &n, why);
     if (outcome == OUTCOME_OK && n > 0)
         mixing->community = matches[0].community->id;
     return outcome;
 }
 
 /* Aim at the shares of another plot's chosen plan instead of the community's. */
-static enum outcome like_plot(const struct job_context *context, const json_t *in, struct mixing *mixing, struct arena *arena, struct failure *why)
+static enum outcome like_plot(const struct job_context *context, const json_t *in, struct mixing *mixing, struct arena *arena,
+                              struct failure *why)
 {
     struct plot other;
     struct plan plan;
@@ -359,8 +372,8 @@ static enum outcome like_plot(const struct job_context *context, const json_t *i
     return kept > 0 ? OUTCOME_OK : fail(why, OUTCOME_DATA, "None of the species of plot %s may be used here.", other.code);
 }
 
-static enum outcome mix_store(const struct job_context *context, const json_t *in, struct mixing *mixing, struct plan *plan, struct arena *arena,
-                              struct failure *why)
+static enum outcome mix_store(const struct job_context *context, const json_t *in, struct mixing *mixing, struct plan *plan,
+                              struct arena *arena, struct failure *why)
 {
     struct mix_line *lines = arena_array(arena, mixing->n, sizeof *lines);
     size_t n = 0;
@@ -374,8 +387,10 @@ static enum outcome mix_store(const struct job_context *context, const json_t *i
     plan->net_area_m2 = mixing->ground.net.net_m2;
     plan->made_on = context->today;
     free(settings);
-    outcome = store_begin(context->store, context->author,
-                          arena_print(arena, "mix of plot %s/%s, plan %lld", mixing->ground.site.code, mixing->ground.plot.code, (long long)plan->version), why);
+    outcome = store_begin(
+        context->store, context->author,
+        arena_print(arena, "mix of plot %s/%s, plan %lld", mixing->ground.site.code, mixing->ground.plot.code, (long long)plan->version),
+        why);
     if (outcome != OUTCOME_OK)
         return outcome;
     outcome = store_add(context->store, NOUN_PLAN, plan, 1, why);
@@ -411,10 +426,18 @@ static void mix_figure(json_t *section, const struct mixing *mixing, struct aren
     for (enum layer layer = LAYER_CANOPY; layer < LAYER_COUNT; layer++)
         for (size_t i = 0; i < mixing->n; i++)
             if (mixing->species[i].layer == layer && mixing->result.plants[i] > 0)
-                bars[n++] = (struct figure_bar){.label = mixing->species[i].name, .label_italic = true, .value = (double)mixing->result.plants[i],
-                                                .layer = (int)layer, .aim_low = unknown_real(), .aim_high = unknown_real()};
-    struct figure_bars figure = {.head = {.title = arena_print(arena, "Mix of plot %s/%s", mixing->ground.site.code, mixing->ground.plot.code), .x_title = "plants"},
-                                 .bars = bars, .n_bars = n, .unit = "", .by_layer = true};
+                bars[n++] = (struct figure_bar){.label = mixing->species[i].name,
+                                                .label_italic = true,
+                                                .value = (double)mixing->result.plants[i],
+                                                .layer = (int)layer,
+                                                .aim_low = unknown_real(),
+                                                .aim_high = unknown_real()};
+    struct figure_bars figure = {
+        .head = {.title = arena_print(arena, "Mix of plot %s/%s", mixing->ground.site.code, mixing->ground.plot.code), .x_title = "plants"},
+        .bars = bars,
+        .n_bars = n,
+        .unit = "",
+        .by_layer = true};
     section_drawing(section, figure_bars(&figure));
 }
 
@@ -440,8 +463,8 @@ static void mix_tables(json_t *out, const struct mixing *mixing)
             row_number(row, 100.0 * (double)mixing->result.plants[i] / (double)mixing->settings.total);
             row_number(row, mixing->species[i].fit);
             row_text(row, mixing->from[i]->why_in);
-            json_array_append_new(list, json_pack("{s:s, s:s, s:I}", "species", mixing->species[i].name, "layer", word_of(WORDS_LAYER, (int)layer), "plants",
-                                                  (json_int_t)mixing->result.plants[i]));
+            json_array_append_new(list, json_pack("{s:s, s:s, s:I}", "species", mixing->species[i].name, "layer",
+                                                  word_of(WORDS_LAYER, (int)layer), "plants", (json_int_t)mixing->result.plants[i]));
         }
     }
     json_object_set_new(note_data(out), "mix", list);
@@ -452,7 +475,8 @@ static void mix_tables(json_t *out, const struct mixing *mixing)
 
 static void conflict_table(json_t *out, const struct mix_result *result)
 {
-    json_t *table = section_table(note_section(out, result->conflict_smallest ? "The fewest wishes that conflict" : "Wishes that conflict"));
+    json_t *table =
+        section_table(note_section(out, result->conflict_smallest ? "The fewest wishes that conflict" : "Wishes that conflict"));
     table_column(table, "wish", "wish", "", -1);
     table_column(table, "relax", "what would do", "", -1);
     for (size_t i = 0; i < result->n_conflict; i++) {
@@ -470,18 +494,21 @@ static json_t *mix_note(const struct mixing *mixing, const struct plan *plan, bo
     if (impossible)
         note_answer(out, "No mix for %s/%s: %s", mixing->ground.site.code, code, mixing->result.proof);
     else if (stored)
-        note_answer(out, "Plan %lld of %s/%s: %lld plants of %lld species on %.1f m². %s", (long long)plan->version, mixing->ground.site.code, code,
-                    (long long)mixing->settings.total, (long long)mixing->result.species_used, mixing->ground.net.net_m2, mixing->result.proof);
+        note_answer(out, "Plan %lld of %s/%s: %lld plants of %lld species on %.1f m². %s", (long long)plan->version,
+                    mixing->ground.site.code, code, (long long)mixing->settings.total, (long long)mixing->result.species_used,
+                    mixing->ground.net.net_m2, mixing->result.proof);
     else
-        note_answer(out, "%s/%s: %lld plants of %lld species on %.1f m². %s", mixing->ground.site.code, code, (long long)mixing->settings.total,
-                    (long long)mixing->result.species_used, mixing->ground.net.net_m2, mixing->result.proof);
+        note_answer(out, "%s/%s: %lld plants of %lld species on %.1f m². %s", mixing->ground.site.code, code,
+                    (long long)mixing->settings.total, (long long)mixing->result.species_used, mixing->ground.net.net_m2,
+                    mixing->result.proof);
     if (impossible)
         conflict_table(out, &mixing->result);
     else
         mix_tables(out, mixing);
     for (size_t i = 0; i < mixing->n_wishes; i++)
         if (mixing->wishes[i].least == INT_UNKNOWN)
-            note_unknown(out, "%s: at most %lld plants, %s.", mixing->species[mixing->wishes[i].species].name, (long long)mixing->wishes[i].most, mixing->wishes[i].reason);
+            note_unknown(out, "%s: at most %lld plants, %s.", mixing->species[mixing->wishes[i].species].name,
+                         (long long)mixing->wishes[i].most, mixing->wishes[i].reason);
     if (impossible && !mixing->widened)
         note_unknown(out, "Only species of the community were offered; --widen offers all that fit.");
     if (mixing->place.region == NULL)
@@ -508,7 +535,8 @@ static json_t *mix_note(const struct mixing *mixing, const struct plan *plan, bo
     return out;
 }
 
-static enum outcome mix_try(const struct job_context *context, const json_t *in, struct mixing *mixing, struct arena *arena, struct failure *why)
+static enum outcome mix_try(const struct job_context *context, const json_t *in, struct mixing *mixing, struct arena *arena,
+                            struct failure *why)
 {
     enum outcome outcome = candidates(in, mixing, arena, why);
     if (outcome == OUTCOME_OK)
@@ -563,9 +591,11 @@ static enum outcome mix_run(const struct job_context *context, const json_t *in,
 const struct job job_mix = {
     .name = "mix",
     .summary = "which species and how many for a plot, proven best or with its gap",
-    .about = "Chooses whole numbers of plants by a mixed-integer programme: layer shares, caps per species, genus, family and shared pest, least "
-             "count per species used, what the constraints forbid, near the composition of the reference community. Wishes that cannot be met "
-             "together are named, with which to relax. The result is a new plan beside those that are there.",
+    .about =
+        "Chooses whole numbers of plants by a mixed-integer programme: layer shares, caps per species, genus, family and shared pest, "
+        "least "
+        "count per species used, what the constraints forbid, near the composition of the reference community. Wishes that cannot be met "
+        "together are named, with which to relax. The result is a new plan beside those that are there.",
     .example = "spinney mix wood.gpkg LK/D1 --count-least 18 --species-most 12",
     .access = JOB_WRITES,
     .options = mix_options,

@@ -40,7 +40,8 @@ static enum outcome crs_find(const struct job_context *context, const json_t *in
         if (outcome != OUTCOME_OK)
             return outcome;
         crs = data.to_crs;
-    } else if (crs == NULL && is_known(option_number(in, "longitude", unknown_real())) && is_known(option_number(in, "latitude", unknown_real()))) {
+    } else if (crs == NULL && is_known(option_number(in, "longitude", unknown_real())) &&
+               is_known(option_number(in, "latitude", unknown_real()))) {
         outcome = crs_choose(option_number(in, "longitude", 0), option_number(in, "latitude", 0), &chosen, why);
         if (outcome != OUTCOME_OK)
             return outcome;
@@ -157,7 +158,9 @@ static enum outcome look_run(const struct job_context *context, const json_t *in
     json_object_set_new(data, "name", json_string(programme.name));
     json_object_set_new(data, "crs", json_integer(programme.crs));
     json_object_set_new(data, "currency", json_string(programme.currency));
-    note_answer(out, n == 0 ? "%s has no site yet. Bring in a boundary first." : "%s: %zu sites, %zu plots; %zu planted or monitored, %zu rejected.",
+    note_answer(out,
+                n == 0 ? "%s has no site yet. Bring in a boundary first."
+                       : "%s: %zu sites, %zu plots; %zu planted or monitored, %zu rejected.",
                 programme.name, n, n_plots, in_stage[STAGE_PLANTED] + in_stage[STAGE_MONITORED] + in_stage[STAGE_HANDED_OVER],
                 in_stage[STAGE_REJECTED]);
     if (outcome == OUTCOME_OK)

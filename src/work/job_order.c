@@ -12,7 +12,8 @@
 
 static const struct option order_options[] = {
     {"plots", OPTION_TEXT, false, "CODE;CODE", "which plots (all with a plan if not given)"},
-    {"offers", OPTION_FILE_IN, false, "FILE", "CSV: species,nursery,provenance,size_cm,stock,bundle,unit_price,lead_weeks; species * stands for all others"},
+    {"offers", OPTION_FILE_IN, false, "FILE",
+     "CSV: species,nursery,provenance,size_cm,stock,bundle,unit_price,lead_weeks; species * stands for all others"},
     {"reserve_pct", OPTION_NUMBER, false, "%", "reserve for losses before planting (5 if not given)"},
     {"replacement_pct", OPTION_NUMBER, false, "%", "share for the first replacement from the same batch (0 if not given)"},
     {"bundle", OPTION_INTEGER, false, "N", "bundle size where no offer names one (25 if not given)"},
@@ -48,7 +49,8 @@ static bool code_listed(const char *list, const char *name, const char *code)
     return found;
 }
 
-static enum outcome needs_load(const struct job_context *context, const char *list, struct arena *arena, struct ordering *job, struct failure *why)
+static enum outcome needs_load(const struct job_context *context, const char *list, struct arena *arena, struct ordering *job,
+                               struct failure *why)
 {
     void *rows = NULL, *site_rows = NULL;
     size_t n = 0, n_sites = 0, room = 0;
@@ -83,7 +85,8 @@ static enum outcome needs_load(const struct job_context *context, const char *li
 }
 
 /* Offers have the columns of order_line, read by its own fields. */
-static enum outcome offers_load(const struct job_context *context, const json_t *in, struct arena *arena, struct ordering *job, struct failure *why)
+static enum outcome offers_load(const struct job_context *context, const json_t *in, struct arena *arena, struct ordering *job,
+                                struct failure *why)
 {
     const char *path = option_text(in, "offers", NULL);
     int64_t bundle = option_integer(in, "bundle", 25);
@@ -175,29 +178,46 @@ static const char *common_name(const struct species_library *library, const char
     return NULL;
 }
 
-static enum outcome order_write(const struct job_context *context, const json_t *in, struct ordering *job, json_t *note, struct arena *arena,
-                                struct failure *why)
+static enum outcome order_write(const struct job_context *context, const json_t *in, struct ordering *job, json_t *note,
+                                struct arena *arena, struct failure *why)
 {
     const char *pdf = option_text(in, "pdf", NULL), *xlsx = option_text(in, "xlsx", NULL);
     if (pdf == NULL && xlsx == NULL)
         return OUTCOME_OK;
     static const char *const terms[] = {
-        "No substitution without written approval. An acceptable substitute is of the same layer and soil class, native alike, and on no avoid-list.",
+        "No substitution without written approval. An acceptable substitute is of the same layer and soil class, native alike, and on no "
+        "avoid-list.",
         "A plant passport on each trade unit; keep it with the delivery note. Ask your national plant-health service what else is needed.",
         "Roots moist and covered from lifting to planting. Count, size, names and health are checked on delivery; a line may be refused.",
     };
     struct order_list_line *lines = arena_array(arena, job->order.n, sizeof *lines);
     for (size_t i = 0; i < job->order.n; i++) {
         const struct order_row *row = &job->order.rows[i];
-        lines[i] = (struct order_list_line){.species = row->species, .local = common_name(&job->library, row->species), .layer = (int)row->layer,
-                                            .stock = row->stock == STOCK_FORM_UNKNOWN ? NULL : word_of(WORDS_STOCK_FORM, (int)row->stock),
-                                            .size_cm = row->size_cm, .provenance = row->provenance, .needed = row->needed, .reserve = row->reserve,
-                                            .bundle = row->bundle, .ordered = row->ordered, .unit_price = row->unit_price,
-                                            .deliver_by = job->settings.planting_on == DATE_UNKNOWN ? NULL : day_words(job->settings.planting_on, arena),
-                                            .substitution = "only with written approval", .health = "plant passport", .note = row->late_words};
+        lines[i] = (struct order_list_line){
+            .species = row->species,
+            .local = common_name(&job->library, row->species),
+            .layer = (int)row->layer,
+            .stock = row->stock == STOCK_FORM_UNKNOWN ? NULL : word_of(WORDS_STOCK_FORM, (int)row->stock),
+            .size_cm = row->size_cm,
+            .provenance = row->provenance,
+            .needed = row->needed,
+            .reserve = row->reserve,
+            .bundle = row->bundle,
+            .ordered = row->ordered,
+            .unit_price = row->unit_price,
+            .deliver_by = job->settings.planting_on == DATE_UNKNOWN ? NULL : day_words(job->settings.planting_on, arena),
+            .substitution = "only with written approval",
+            .health = "plant passport",
+            .note = row->late_words};
     }
-    struct order_list list = {.programme = job->programme.name, .organisation = job->programme.organisation, .currency = job->programme.currency,
-                              .date = context->today, .lines = lines, .n_lines = job->order.n, .terms = terms, .n_terms = 3};
+    struct order_list list = {.programme = job->programme.name,
+                              .organisation = job->programme.organisation,
+                              .currency = job->programme.currency,
+                              .date = context->today,
+                              .lines = lines,
+                              .n_lines = job->order.n,
+                              .terms = terms,
+                              .n_terms = 3};
     struct text bytes = {0};
     enum outcome outcome = OUTCOME_OK;
     if (pdf != NULL) {
@@ -225,10 +245,11 @@ static json_t *order_note(const struct ordering *job, struct arena *arena)
 {
     json_t *out = note_new(), *table = section_table(note_section(out, "Order")), *list = json_array();
     const struct order *order = &job->order;
-    note_answer(out, "%lld plants of %zu species are needed; with reserve and whole bundles %lld are ordered, %lld of them surplus. %s", (long long)order->needed,
-                order->n, (long long)order->ordered, (long long)order->surplus,
-                is_known(order->amount) ? arena_print(arena, "They cost %s without tax.", money_print(order->amount, job->programme.currency, arena))
-                                        : "The cost is not known: some lines have no price.");
+    note_answer(out, "%lld plants of %zu species are needed; with reserve and whole bundles %lld are ordered, %lld of them surplus. %s",
+                (long long)order->needed, order->n, (long long)order->ordered, (long long)order->surplus,
+                is_known(order->amount)
+                    ? arena_print(arena, "They cost %s without tax.", money_print(order->amount, job->programme.currency, arena))
+                    : "The cost is not known: some lines have no price.");
     table_column(table, "species", "species", "", -1);
     table_column(table, "layer", "layer", "", -1);
     table_column(table, "needed", "needed", "plants", -1);
@@ -252,13 +273,15 @@ static json_t *order_note(const struct ordering *job, struct arena *arena)
         row_number(row, from->unit_price);
         row_number(row, from->amount);
         row_text(row, from->plots);
-        json_array_append_new(list, json_pack("{s:s, s:I, s:I}", "species", from->species, "needed", (json_int_t)from->needed, "ordered", (json_int_t)from->ordered));
+        json_array_append_new(list, json_pack("{s:s, s:I, s:I}", "species", from->species, "needed", (json_int_t)from->needed, "ordered",
+                                              (json_int_t)from->ordered));
         if (from->late_words != NULL)
             note_unknown(out, "%s: %s", from->species, from->late_words);
     }
     for (size_t i = 0; i < order->n_notes; i++)
         note_unknown(out, "%s", order->notes[i]);
-    note_caution(out, "C18", "Not sure about a plant's health? Don't unload, don't move, photograph, report.", "the national plant-health service");
+    note_caution(out, "C18", "Not sure about a plant's health? Don't unload, don't move, photograph, report.",
+                 "the national plant-health service");
     json_object_set_new(note_data(out), "lines", list);
     json_object_set_new(note_data(out), "ordered", json_integer(order->ordered));
     json_object_set_new(note_data(out), "needed", json_integer(order->needed));
@@ -301,7 +324,8 @@ static enum outcome order_run(const struct job_context *context, const json_t *i
 const struct job job_order = {
     .name = "order",
     .summary = "one order over all plots, in bundles, with reserve and lead time",
-    .about = "Adds up the chosen plans of all plots, puts the reserve on top, rounds up to whole bundles and shows what is surplus; flags lines that a "
+    .about = "Adds up the chosen plans of all plots, puts the reserve on top, rounds up to whole bundles and shows what is surplus; flags "
+             "lines that a "
              "supplier cannot deliver in time; writes the list as PDF and XLSX.",
     .example = "spinney order wood.gpkg --planting-on 2027-02-10 --pdf order.pdf --xlsx order.xlsx",
     .access = JOB_WRITES,
@@ -336,7 +360,8 @@ struct budgeting {
     struct budget budget;
 };
 
-static enum outcome prices_load(const struct job_context *context, const json_t *in, struct arena *arena, struct budgeting *job, struct failure *why)
+static enum outcome prices_load(const struct job_context *context, const json_t *in, struct arena *arena, struct budgeting *job,
+                                struct failure *why)
 {
     const struct budget_price *defaults = budget_defaults(&job->n_prices);
     job->prices = arena_array(arena, job->n_prices, sizeof *job->prices);
@@ -447,9 +472,11 @@ static void budget_tables(json_t *out, const struct budgeting *job, const struct
         row_number(row, total->per_plant);
         row_number(row, total->per_m2);
         row_text(row, ratios[i].words);
-        json_array_append_new(list, json_pack("{s:s, s:f, s:f, s:f, s:f}", "plot", job->names[i], "recipe", is_known(total->recipe) ? total->recipe : -1.0,
-                                              "per_m2", is_known(total->per_m2) ? total->per_m2 : -1.0, "per_plant", is_known(total->per_plant) ? total->per_plant : -1.0,
-                                              "per_established", is_known(ratios[i].estimate) ? ratios[i].estimate : -1.0));
+        json_array_append_new(list, json_pack("{s:s, s:f, s:f, s:f, s:f}", "plot", job->names[i], "recipe",
+                                              is_known(total->recipe) ? total->recipe : -1.0, "per_m2",
+                                              is_known(total->per_m2) ? total->per_m2 : -1.0, "per_plant",
+                                              is_known(total->per_plant) ? total->per_plant : -1.0, "per_established",
+                                              is_known(ratios[i].estimate) ? ratios[i].estimate : -1.0));
     }
     json_object_set_new(note_data(out), "plots", list);
     table = section_table(note_section(out, "Lines"));
@@ -505,30 +532,42 @@ static enum outcome budget_run(const struct job_context *context, const json_t *
         fail(why, OUTCOME_DATA, "No plot has a plan to budget for.");
         outcome = failure_remedy(why, "Make one first: spinney mix FILE PLOT");
     }
-    struct budget_settings settings = {.split = SPLIT_BY_AREA, .currency = job.programme.currency,
-                                       .volunteer_rate = {0, option_number(in, "volunteer_low", 12.5), option_number(in, "volunteer_task", 21)}};
+    struct budget_settings settings = {
+        .split = SPLIT_BY_AREA,
+        .currency = job.programme.currency,
+        .volunteer_rate = {0, option_number(in, "volunteer_low", 12.5), option_number(in, "volunteer_task", 21)}};
     if (outcome == OUTCOME_OK)
         outcome = budget_make(job.plots, job.n, job.prices, job.n_prices, &settings, &arena, &job.budget, why);
     struct cost_ratio *ratios = arena_array(&arena, job.n, sizeof *ratios);
     for (size_t i = 0; outcome == OUTCOME_OK && i < job.n; i++) {
-        struct survival_belief belief = {.planted = (double)job.plots[i].plants, .alive = unknown_real(), .low = option_number(in, "survival_low", 45) / 100,
-                                         .mode = option_number(in, "survival_mode", 70) / 100, .high = option_number(in, "survival_high", 88) / 100};
-        outcome = cost_per_established(job.budget.totals[i].recipe, 0, &belief, 0.95, 20000, (uint64_t)option_integer(in, "seed", job.programme.seed),
-                                       job.programme.currency, &arena, &ratios[i], why);
+        struct survival_belief belief = {.planted = (double)job.plots[i].plants,
+                                         .alive = unknown_real(),
+                                         .low = option_number(in, "survival_low", 45) / 100,
+                                         .mode = option_number(in, "survival_mode", 70) / 100,
+                                         .high = option_number(in, "survival_high", 88) / 100};
+        outcome =
+            cost_per_established(job.budget.totals[i].recipe, 0, &belief, 0.95, 20000,
+                                 (uint64_t)option_integer(in, "seed", job.programme.seed), job.programme.currency, &arena, &ratios[i], why);
     }
     if (outcome == OUTCOME_OK) {
         json_t *out = note_new();
         note_answer(out, "%zu plots cost %s to establish and %s to watch, before volunteers.", job.n,
-                    money_print(job.budget.all.recipe, job.programme.currency, &arena), money_print(job.budget.all.monitoring, job.programme.currency, &arena));
+                    money_print(job.budget.all.recipe, job.programme.currency, &arena),
+                    money_print(job.budget.all.monitoring, job.programme.currency, &arena));
         budget_tables(out, &job, ratios, &arena);
         section_text(note_section(out, "Volunteers"), "The recipe with volunteers valued at nothing, at %s and at %s an hour: %s, %s, %s.",
-                     money_print(settings.volunteer_rate[1], settings.currency, &arena), money_print(settings.volunteer_rate[2], settings.currency, &arena),
-                     money_print(job.budget.all.volunteers[0], settings.currency, &arena), money_print(job.budget.all.volunteers[1], settings.currency, &arena),
+                     money_print(settings.volunteer_rate[1], settings.currency, &arena),
+                     money_print(settings.volunteer_rate[2], settings.currency, &arena),
+                     money_print(job.budget.all.volunteers[0], settings.currency, &arena),
+                     money_print(job.budget.all.volunteers[1], settings.currency, &arena),
                      money_print(job.budget.all.volunteers[2], settings.currency, &arena));
         for (size_t i = 0; i < job.budget.n_notes; i++)
             note_unknown(out, "%s", job.budget.notes[i]);
-        note_unknown(out, "Per plant, per m² and per established plant rank plots differently; all three belong side by side. None is cost per m² of canopy.");
-        note_source(out, "Range of the cost per established plant: 20,000 draws of survival from a PERT range (%.0f–%.0f–%.0f %%), a planning assumption.",
+        note_unknown(out, "Per plant, per m² and per established plant rank plots differently; all three belong side by side. None is cost "
+                          "per m² of canopy.");
+        note_source(out,
+                    "Range of the cost per established plant: 20,000 draws of survival from a PERT range (%.0f–%.0f–%.0f %%), a planning "
+                    "assumption.",
                     option_number(in, "survival_low", 45), option_number(in, "survival_mode", 70), option_number(in, "survival_high", 88));
         *note = out;
     }
@@ -539,7 +578,8 @@ static enum outcome budget_run(const struct job_context *context, const json_t *
 const struct job job_budget = {
     .name = "budget",
     .summary = "what the plots cost: per plot, per plant, per m², per established plant",
-    .about = "Budgets every plot that has a plan from unit costs that you can replace with your own, with monitoring kept apart, volunteers at three "
+    .about = "Budgets every plot that has a plan from unit costs that you can replace with your own, with monitoring kept apart, "
+             "volunteers at three "
              "rates, and the expected cost per established plant as a range.",
     .example = "spinney budget wood.gpkg --years 3",
     .access = JOB_LOOKS,

@@ -22,7 +22,8 @@ static enum outcome noun_of(const json_t *in, enum noun *noun, struct failure *w
 }
 
 /* "field=value;field=value" as conditions. */
-static enum outcome where_read(enum noun noun, const char *text, struct arena *arena, struct store_where *where, size_t *n, struct failure *why)
+static enum outcome where_read(enum noun noun, const char *text, struct arena *arena, struct store_where *where, size_t *n,
+                               struct failure *why)
 {
     char *copy = arena_text(arena, text), *rest = NULL;
     for (char *part = strtok_r(copy, ";", &rest); part != NULL; part = strtok_r(NULL, ";", &rest)) {

@@ -48,7 +48,8 @@ struct carding {
 };
 
 /* Place of a position within its square, from the lower left corner. */
-static enum outcome shares_of(const struct cell *cell, double x, double y, struct arena *arena, double *along, double *across, struct failure *why)
+static enum outcome shares_of(const struct cell *cell, double x, double y, struct arena *arena, double *along, double *across,
+                              struct failure *why)
 {
     struct shape square;
     enum outcome outcome = shape_from_wkb(cell->wkb, arena, &square, why);
@@ -74,29 +75,43 @@ static enum outcome cards_fill(struct carding *job, const struct job_context *co
             if (position->cell_id != job->cells[i].id)
                 continue;
             struct card_plant *plant = &plants[m++];
-            *plant = (struct card_plant){.species = position->species, .local = name_of(&job->library, position->species), .layer = (int)position->layer,
+            *plant = (struct card_plant){.species = position->species,
+                                         .local = name_of(&job->library, position->species),
+                                         .layer = (int)position->layer,
                                          .number = (int)position->number};
             enum outcome outcome = shares_of(&job->cells[i], position->x_m, position->y_m, arena, &plant->x_share, &plant->y_share, why);
             if (outcome != OUTCOME_OK)
                 return outcome;
         }
         if (m > 0)
-            cards[n++] = (struct card){.code = job->cells[i].code, .row = (int)job->cells[i].row_index, .column = (int)job->cells[i].column_index,
-                                       .plants = plants, .n_plants = m};
+            cards[n++] = (struct card){.code = job->cells[i].code,
+                                       .row = (int)job->cells[i].row_index,
+                                       .column = (int)job->cells[i].column_index,
+                                       .plants = plants,
+                                       .n_plants = m};
     }
-    job->cards = (struct cards){.programme = job->ground.programme.name, .site = job->ground.site.name, .site_code = job->ground.site.code,
-                                .plot_code = job->ground.plot.code, .plan = arena_print(arena, "plan %lld of %s", (long long)job->plan.version, day_words(job->plan.made_on, arena)),
-                                .cards = cards, .n_cards = n, .date = context->today, .language = "en"};
+    job->cards =
+        (struct cards){.programme = job->ground.programme.name,
+                       .site = job->ground.site.name,
+                       .site_code = job->ground.site.code,
+                       .plot_code = job->ground.plot.code,
+                       .plan = arena_print(arena, "plan %lld of %s", (long long)job->plan.version, day_words(job->plan.made_on, arena)),
+                       .cards = cards,
+                       .n_cards = n,
+                       .date = context->today,
+                       .language = "en"};
     return OUTCOME_OK;
 }
 
-static enum outcome carding_load(const struct job_context *context, const json_t *in, struct arena *arena, struct carding *job, struct failure *why)
+static enum outcome carding_load(const struct job_context *context, const json_t *in, struct arena *arena, struct carding *job,
+                                 struct failure *why)
 {
     enum outcome outcome = plot_ground_load(context, option_text(in, "plot", NULL), arena, &job->ground, why);
     if (outcome == OUTCOME_OK)
         outcome = load_plan(context->store, &job->ground.plot, option_integer(in, "plan", 0), arena, &job->plan, why);
     if (outcome == OUTCOME_OK)
-        outcome = plan_parts_load(context->store, job->plan.id, arena, &job->lines, &job->n_lines, &job->positions, &job->n_positions, &job->cells, &job->n_cells, why);
+        outcome = plan_parts_load(context->store, job->plan.id, arena, &job->lines, &job->n_lines, &job->positions, &job->n_positions,
+                                  &job->cells, &job->n_cells, why);
     if (outcome == OUTCOME_OK)
         outcome = library_load(context->store, job->ground.plot.library, arena, &job->library, why);
     if (outcome == OUTCOME_OK && job->n_positions == 0) {
@@ -120,8 +135,8 @@ static enum outcome cards_run(const struct job_context *context, const json_t *i
     for (size_t i = 0; i < job.cards.n_cards; i++)
         plants += job.cards.cards[i].n_plants;
     json_t *out = note_new();
-    note_answer(out, "%zu cards for %s/%s carry %zu plants; the plan has %zu.", job.cards.n_cards, job.ground.site.code, job.ground.plot.code, plants,
-                job.n_positions);
+    note_answer(out, "%zu cards for %s/%s carry %zu plants; the plan has %zu.", job.cards.n_cards, job.ground.site.code,
+                job.ground.plot.code, plants, job.n_positions);
     if (option_text(in, "pdf", NULL) != NULL) {
         outcome = cards_pdf(&job.cards, &bytes, &pages, why);
         if (outcome == OUTCOME_OK)
@@ -147,7 +162,8 @@ done:
 const struct job job_cards = {
     .name = "cards",
     .summary = "a card for every square metre, to set out with volunteers",
-    .about = "Prints one card for each square of a plan, six to a sheet of A4, legible in grey, with a key sheet. The cards together carry exactly the "
+    .about = "Prints one card for each square of a plan, six to a sheet of A4, legible in grey, with a key sheet. The cards together carry "
+             "exactly the "
              "plants of the plan.",
     .example = "spinney cards wood.gpkg LK/D1 --pdf cards.pdf",
     .access = JOB_LOOKS,
@@ -167,7 +183,8 @@ static const struct option planted_options[] = {
     {"stock", OPTION_TEXT, false, "WORD", "bare_root, cell_grown or pot"},
 };
 
-static enum outcome planted_store(const struct job_context *context, const json_t *in, struct carding *job, struct arena *arena, struct failure *why)
+static enum outcome planted_store(const struct job_context *context, const json_t *in, struct carding *job, struct arena *arena,
+                                  struct failure *why)
 {
     struct plant *plants = arena_array(arena, job->n_positions, sizeof *plants);
     int32_t day = option_date(in, "on", DATE_UNKNOWN);
@@ -188,7 +205,8 @@ static enum outcome planted_store(const struct job_context *context, const json_
         plants[i].y_m = from->y_m;
         plants[i].cell_code = cell;
         plants[i].number = from->number;
-        plants[i].tag = arena_print(arena, "%s-%s-%s-%lld", job->ground.site.code, job->ground.plot.code, cell == NULL ? "?" : cell, (long long)from->number);
+        plants[i].tag = arena_print(arena, "%s-%s-%s-%lld", job->ground.site.code, job->ground.plot.code, cell == NULL ? "?" : cell,
+                                    (long long)from->number);
         plants[i].species = from->species;
         plants[i].layer = from->layer;
         plants[i].origin = ORIGIN_FIRST_PLANTING;
@@ -197,7 +215,8 @@ static enum outcome planted_store(const struct job_context *context, const json_
         plants[i].batch = option_text(in, "batch", NULL);
         plants[i].stock = stock > 0 ? (enum stock_form)stock : STOCK_FORM_UNKNOWN;
     }
-    enum outcome outcome = store_begin(context->store, context->author, arena_print(arena, "plot %s/%s planted", job->ground.site.code, job->ground.plot.code), why);
+    enum outcome outcome = store_begin(context->store, context->author,
+                                       arena_print(arena, "plot %s/%s planted", job->ground.site.code, job->ground.plot.code), why);
     if (outcome != OUTCOME_OK)
         return outcome;
     outcome = store_add(context->store, NOUN_PLANT, plants, job->n_positions, why);
@@ -230,9 +249,11 @@ static enum outcome planted_run(const struct job_context *context, const json_t 
         outcome = planted_store(context, in, &job, &arena, why);
     if (outcome == OUTCOME_OK) {
         *note = note_new();
-        note_answer(*note, "%zu plants of %s/%s are entered as planted on %s, each with its own tag.", job.n_positions, job.ground.site.code,
-                    job.ground.plot.code, day_words(job.ground.plot.planted_on, &arena));
-        note_unknown(*note, "What really stands there is known only after the as-planted census: import it, or every survival figure rests on the plan.");
+        note_answer(*note, "%zu plants of %s/%s are entered as planted on %s, each with its own tag.", job.n_positions,
+                    job.ground.site.code, job.ground.plot.code, day_words(job.ground.plot.planted_on, &arena));
+        note_unknown(
+            *note,
+            "What really stands there is known only after the as-planted census: import it, or every survival figure rests on the plan.");
         json_object_set_new(note_data(*note), "plants", json_integer((json_int_t)job.n_positions));
     }
     arena_clear(&arena);
@@ -242,7 +263,8 @@ static enum outcome planted_run(const struct job_context *context, const json_t 
 const struct job job_planted = {
     .name = "planted",
     .summary = "enter a plan as planted: every position becomes a plant with a tag",
-    .about = "After planting day: turns the positions of a plan into plants with their tag, species and day. The as-planted census then says what really "
+    .about = "After planting day: turns the positions of a plan into plants with their tag, species and day. The as-planted census then "
+             "says what really "
              "stands there.",
     .example = "spinney planted wood.gpkg LK/D1 --on 2027-02-10",
     .access = JOB_WRITES,
@@ -293,11 +315,15 @@ static enum outcome census_form(const struct job_context *context, const json_t 
     const struct plant *plants = rows;
     struct census_plant *lines = arena_array(arena, n, sizeof *lines);
     for (size_t i = 0; i < n; i++) {
-        lines[i] = (struct census_plant){.cell = plants[i].cell_code, .number = plants[i].number == INT_UNKNOWN ? 0 : (int)plants[i].number,
-                                         .species = plants[i].species, .tag = plants[i].tag, .layer = (int)plants[i].layer};
+        lines[i] = (struct census_plant){.cell = plants[i].cell_code,
+                                         .number = plants[i].number == INT_UNKNOWN ? 0 : (int)plants[i].number,
+                                         .species = plants[i].species,
+                                         .tag = plants[i].tag,
+                                         .layer = (int)plants[i].layer};
         last_of(&plants[i], record_rows, n_records, &lines[i]);
     }
-    struct census_sheet sheet = {.head = *head, .plants = lines, .n_plants = n, .first = first, .show_last = option_flag(in, "show_last"), .spare_rows = 6};
+    struct census_sheet sheet = {
+        .head = *head, .plants = lines, .n_plants = n, .first = first, .show_last = option_flag(in, "show_last"), .spare_rows = 6};
     *out = census_sheet_document(&sheet);
     *rows_out = n;
     return OUTCOME_OK;
@@ -319,8 +345,16 @@ static enum outcome forms_run(const struct job_context *context, const json_t *i
         outcome = load_plot(context->store, option_text(in, "plot", NULL), &arena, &plot, &site, why);
     if (outcome != OUTCOME_OK)
         goto done;
-    struct form_head head = {.title = text_same(form, "sign_in") ? "Sign-in" : text_same(form, "cards") ? "Card reconciliation" : text_same(form, "first_census") ? "As-planted census" : "Annual census",
-                             .version = "form 1", .programme = programme.name, .site = site.name, .plot = plot.code, .date = context->today, .fields = fields,
+    struct form_head head = {.title = text_same(form, "sign_in")        ? "Sign-in"
+                                      : text_same(form, "cards")        ? "Card reconciliation"
+                                      : text_same(form, "first_census") ? "As-planted census"
+                                                                        : "Annual census",
+                             .version = "form 1",
+                             .programme = programme.name,
+                             .site = site.name,
+                             .plot = plot.code,
+                             .date = context->today,
+                             .fields = fields,
                              .n_fields = 4};
     if (text_same(form, "sign_in")) {
         document = sign_in_document(&head, 30);
@@ -366,7 +400,8 @@ done:
 const struct job job_forms = {
     .name = "forms",
     .summary = "sheets for the field: census, card reconciliation, sign-in",
-    .about = "Prints a sheet for a plot: the census with a row for every plant in walking order, the reconciliation of cards, or the sign-in that asks "
+    .about = "Prints a sheet for a plot: the census with a row for every plant in walking order, the reconciliation of cards, or the "
+             "sign-in that asks "
              "for no more about people than is needed.",
     .example = "spinney forms wood.gpkg LK/D1 --form census --pdf census.pdf",
     .access = JOB_LOOKS,

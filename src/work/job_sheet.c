@@ -39,7 +39,8 @@ struct sheeting {
     struct planting_plan plan;
 };
 
-static enum outcome sheeting_load(const struct job_context *context, const json_t *in, struct arena *arena, struct sheeting *job, struct failure *why)
+static enum outcome sheeting_load(const struct job_context *context, const json_t *in, struct arena *arena, struct sheeting *job,
+                                  struct failure *why)
 {
     struct store *store = context->store;
     enum outcome outcome = load_programme(store, arena, &job->programme, why);
@@ -64,16 +65,22 @@ static enum outcome sheeting_load(const struct job_context *context, const json_
             outcome = site_net_off(&job->facts, &job->outlines[i], arena, &job->nets[i], why);
         job->planned[i] = load_plan(store, &job->plots[i], 0, arena, &job->plans[i], &none) == OUTCOME_OK;
         if (outcome == OUTCOME_OK && job->planned[i])
-            outcome = plan_parts_load(store, job->plans[i].id, arena, &job->lines[i], &job->n_lines[i], &job->positions[i], &job->n_positions[i],
-                                      &job->cells[i], &job->n_cells[i], why);
+            outcome = plan_parts_load(store, job->plans[i].id, arena, &job->lines[i], &job->n_lines[i], &job->positions[i],
+                                      &job->n_positions[i], &job->cells[i], &job->n_cells[i], why);
     }
     return outcome;
 }
 
 static enum outcome maps_fill(struct sheeting *job, struct arena *arena, struct failure *why)
 {
-    struct site_map_wish wish = {.programme = &job->programme, .site = &job->site, .facts = &job->facts, .zones = job->zones, .n_zones = job->n_zones,
-                                 .plots = job->plots, .n_plots = job->n_plots, .title = arena_print(arena, "%s: plots and what they keep away from", job->site.name)};
+    struct site_map_wish wish = {.programme = &job->programme,
+                                 .site = &job->site,
+                                 .facts = &job->facts,
+                                 .zones = job->zones,
+                                 .n_zones = job->n_zones,
+                                 .plots = job->plots,
+                                 .n_plots = job->n_plots,
+                                 .title = arena_print(arena, "%s: plots and what they keep away from", job->site.name)};
     enum outcome outcome = site_map_fill(&wish, arena, &job->plan.map, why);
     struct map *details = arena_array(arena, job->n_plots, sizeof *details);
     for (size_t i = 0; outcome == OUTCOME_OK && i < job->n_plots; i++) {
@@ -134,9 +141,12 @@ static void plots_fill(struct sheeting *job, struct arena *arena)
     struct plan_plot *plots = arena_array(arena, job->n_plots, sizeof *plots);
     const char *proof = NULL;
     for (size_t i = 0; i < job->n_plots; i++) {
-        plots[i] = (struct plan_plot){.code = job->plots[i].code, .regime = word_of(WORDS_REGIME, (int)job->plots[i].regime),
-                                      .preparation = job->treatments[i].levels[TRIAL_PREPARATION], .net_area_m2 = job->planned[i] ? job->plans[i].net_area_m2 : job->nets[i].net_m2,
-                                      .density_m2 = job->plots[i].density_m2, .plants = INT_UNKNOWN};
+        plots[i] = (struct plan_plot){.code = job->plots[i].code,
+                                      .regime = word_of(WORDS_REGIME, (int)job->plots[i].regime),
+                                      .preparation = job->treatments[i].levels[TRIAL_PREPARATION],
+                                      .net_area_m2 = job->planned[i] ? job->plans[i].net_area_m2 : job->nets[i].net_m2,
+                                      .density_m2 = job->plots[i].density_m2,
+                                      .plants = INT_UNKNOWN};
         if (job->planned[i] && job->plans[i].proof != NULL)
             proof = proof == NULL ? arena_print(arena, "%s: %s", job->plots[i].code, job->plans[i].proof)
                                   : arena_print(arena, "%s %s: %s", proof, job->plots[i].code, job->plans[i].proof);
@@ -160,10 +170,12 @@ static void zones_fill(struct sheeting *job, struct arena *arena)
     struct plan_zone_line *lines = arena_array(arena, job->n_zones, sizeof *lines);
     for (size_t i = 0; i < job->n_zones; i++) {
         const struct constraint *constraint = &job->facts.constraints[job->zones[i].constraint];
-        lines[i] = (struct plan_zone_line){.kind = word_of(WORDS_CONSTRAINT_KIND, (int)constraint->kind), .label = constraint->label,
-                                           .standoff_m = job->zones[i].figure_known ? job->zones[i].standoff_m : unknown_real(),
-                                           .source = arena_print(arena, "%s %s (%s)", job->zones[i].figures, job->zones[i].source, site_grade_word(job->zones[i].grade)),
-                                           .checked_on = constraint->checked_on == DATE_UNKNOWN ? NULL : day_words(constraint->checked_on, arena)};
+        lines[i] = (struct plan_zone_line){
+            .kind = word_of(WORDS_CONSTRAINT_KIND, (int)constraint->kind),
+            .label = constraint->label,
+            .standoff_m = job->zones[i].figure_known ? job->zones[i].standoff_m : unknown_real(),
+            .source = arena_print(arena, "%s %s (%s)", job->zones[i].figures, job->zones[i].source, site_grade_word(job->zones[i].grade)),
+            .checked_on = constraint->checked_on == DATE_UNKNOWN ? NULL : day_words(constraint->checked_on, arena)};
     }
     job->plan.zones = lines;
     job->plan.n_zones = job->n_zones;
@@ -175,14 +187,18 @@ static enum outcome allocation_fill(const struct job_context *context, struct sh
     size_t n = 0, m = 0, p = 0;
     enum outcome outcome = load_of(context->store, NOUN_COMPARISON, "site_id", job->site.id, arena, &comparisons, &n, why);
     if (outcome == OUTCOME_OK && n > 0)
-        outcome = load_of(context->store, NOUN_ALLOCATION, "comparison_id", ((struct comparison *)comparisons)[n - 1].id, arena, &allocations, &m, why);
+        outcome = load_of(context->store, NOUN_ALLOCATION, "comparison_id", ((struct comparison *)comparisons)[n - 1].id, arena,
+                          &allocations, &m, why);
     if (outcome == OUTCOME_OK && m > 0) {
         const struct allocation *one = &((struct allocation *)allocations)[m - 1];
-        job->plan.allocation = one->method == ALLOCATION_METHOD_DRAWN_BY_LOT
-                                   ? arena_print(arena, "The pieces of ground were given their treatments by lot on %s by %s%s%s (seed %lld).", day_words(one->drawn_on, arena),
-                                                 one->drawn_by == NULL ? "nobody named" : one->drawn_by, one->witness == NULL ? ", no witness recorded" : ", seen by ",
-                                                 one->witness == NULL ? "" : one->witness, (long long)one->seed)
-                                   : arena_print(arena, "The pieces of ground were chosen, not drawn by lot. Reason given: %s", one->reason == NULL ? "none recorded." : one->reason);
+        job->plan.allocation =
+            one->method == ALLOCATION_METHOD_DRAWN_BY_LOT
+                ? arena_print(arena, "The pieces of ground were given their treatments by lot on %s by %s%s%s (seed %lld).",
+                              day_words(one->drawn_on, arena), one->drawn_by == NULL ? "nobody named" : one->drawn_by,
+                              one->witness == NULL ? ", no witness recorded" : ", seen by ", one->witness == NULL ? "" : one->witness,
+                              (long long)one->seed)
+                : arena_print(arena, "The pieces of ground were chosen, not drawn by lot. Reason given: %s",
+                              one->reason == NULL ? "none recorded." : one->reason);
     }
     if (outcome == OUTCOME_OK)
         outcome = load_all(context->store, NOUN_PROTOCOL, arena, &protocols, &p, why);
@@ -217,9 +233,12 @@ static enum outcome cautions_fill(struct sheeting *job, struct arena *arena, str
         if ((cautions[i].moments & (MOMENT_DESIGN | MOMENT_GROUND_WORK | MOMENT_PLANTING)) == 0)
             continue;
         if (cautions[i].state == CAUTION_RAISED)
-            raised[job->plan.n_cautions++] = (struct plan_caution){cautions[i].code, arena_print(arena, "%s %s", cautions[i].words, cautions[i].figures == NULL ? "" : cautions[i].figures), cautions[i].defer};
+            raised[job->plan.n_cautions++] = (struct plan_caution){
+                cautions[i].code, arena_print(arena, "%s %s", cautions[i].words, cautions[i].figures == NULL ? "" : cautions[i].figures),
+                cautions[i].defer};
         else if (cautions[i].state == CAUTION_NOT_CHECKED)
-            unknown[job->plan.n_unknown++] = arena_print(arena, "%s: not checked. %s", cautions[i].topic, cautions[i].figures == NULL ? "" : cautions[i].figures);
+            unknown[job->plan.n_unknown++] =
+                arena_print(arena, "%s: not checked. %s", cautions[i].topic, cautions[i].figures == NULL ? "" : cautions[i].figures);
     }
     for (size_t i = 0; i < job->nets[0].n_open && i < 60; i++)
         unknown[job->plan.n_unknown++] = job->nets[0].open[i];
@@ -273,7 +292,8 @@ static enum outcome sheet_run(const struct job_context *context, const json_t *i
     if (outcome == OUTCOME_OK) {
         static const char *const sources[] = {"Stand-offs: as named beside each; local rules and operators' letters come before defaults.",
                                               "Layer shares and caps: common practice, editable defaults."};
-        struct document_revision revision = {"1", day_words(context->today, &arena), context->author, option_text(in, "revision", "first issue")};
+        struct document_revision revision = {"1", day_words(context->today, &arena), context->author,
+                                             option_text(in, "revision", "first issue")};
         job->plan.programme = job->programme.name;
         job->plan.organisation = job->programme.organisation;
         job->plan.site = job->site.name;
@@ -309,8 +329,10 @@ static enum outcome sheet_run(const struct job_context *context, const json_t *i
 const struct job job_sheet = {
     .name = "sheet",
     .summary = "the planting plan of a site to print, with a map that measures true",
-    .about = "Writes the planting plan: site map at a true scale with bar and north arrow, each plot with its squares and plants, zones with the numbers "
-             "used, species by plot, difference table, the lot, cautions with who decides, and what is not checked. Legible on a grey photocopy.",
+    .about = "Writes the planting plan: site map at a true scale with bar and north arrow, each plot with its squares and plants, zones "
+             "with the numbers "
+             "used, species by plot, difference table, the lot, cautions with who decides, and what is not checked. Legible on a grey "
+             "photocopy.",
     .example = "spinney sheet wood.gpkg LK --pdf plan.pdf",
     .access = JOB_LOOKS,
     .options = sheet_options,

@@ -80,8 +80,8 @@ static enum outcome site_run(const struct job_context *context, const json_t *in
     if (outcome == OUTCOME_OK) {
         json_t *out = note_new();
         if (one != NULL) {
-            note_answer(out, "Site %s is in: %.0f m² in %zu %s, read as %s from %s.", site.code, shape_area_m2(&one->shape), one->shape.n_parts,
-                        one->shape.n_parts == 1 ? "part" : "parts", data.format, data.from_crs);
+            note_answer(out, "Site %s is in: %.0f m² in %zu %s, read as %s from %s.", site.code, shape_area_m2(&one->shape),
+                        one->shape.n_parts, one->shape.n_parts == 1 ? "part" : "parts", data.format, data.from_crs);
             outline_said(out, &data, one);
             json_object_set_new(note_data(out), "area_m2", json_real(shape_area_m2(&one->shape)));
             json_object_set_new(note_data(out), "perimeter_m", json_real(shape_length_m(&one->shape)));
@@ -99,7 +99,8 @@ static enum outcome site_run(const struct job_context *context, const json_t *in
 const struct job job_site = {
     .name = "site",
     .summary = "add a site with its boundary",
-    .about = "Brings a site's boundary in from a map file or pasted text, in any reference system. What was mended is said; what cannot be used is "
+    .about = "Brings a site's boundary in from a map file or pasted text, in any reference system. What was mended is said; what cannot be "
+             "used is "
              "refused with the reason.",
     .example = "spinney site wood.gpkg LK lockside.geojson --name 'Lockside Bank'",
     .access = JOB_WRITES,
@@ -111,7 +112,8 @@ const struct job job_site = {
 
 static const struct option constraint_options[] = {
     {"site", OPTION_TEXT, false, "CODE", "which site (the only one if not given)"},
-    {"kind", OPTION_TEXT, false, "WORD", "what it is, such as buried_service, existing_tree, building, path, water; else read from the file"},
+    {"kind", OPTION_TEXT, false, "WORD",
+     "what it is, such as buried_service, existing_tree, building, path, water; else read from the file"},
     {"label", OPTION_TEXT, false, "TEXT", "what people call it; else read from the file"},
     OUTLINE_OPTIONS,
     {"service", OPTION_TEXT, false, "WORD", "which service, for buried_service"},
@@ -185,7 +187,8 @@ static enum outcome constraint_run(const struct job_context *context, const json
     if (outcome == OUTCOME_OK)
         outcome = load_shape(site.wkb, &arena, &boundary, why);
     if (outcome == OUTCOME_OK)
-        outcome = outline_read(context, in, crs_code(&programme, &arena), MAP_ANY, boundary.kind == SHAPE_NONE ? NULL : &boundary, &arena, &data, why);
+        outcome = outline_read(context, in, crs_code(&programme, &arena), MAP_ANY, boundary.kind == SHAPE_NONE ? NULL : &boundary, &arena,
+                               &data, why);
     if (outcome == OUTCOME_OK)
         rows = arena_array(&arena, data.n + 1, sizeof *rows);
     for (size_t i = 0; outcome == OUTCOME_OK && i < data.n; i++)
@@ -235,7 +238,8 @@ static enum outcome constraint_run(const struct job_context *context, const json
         }
         for (size_t i = 0; i < n; i++)
             if (rows[i].checked_on == DATE_UNKNOWN)
-                note_unknown(out, "%s: position not checked on the ground.", rows[i].label == NULL ? word_of(WORDS_CONSTRAINT_KIND, (int)rows[i].kind) : rows[i].label);
+                note_unknown(out, "%s: position not checked on the ground.",
+                             rows[i].label == NULL ? word_of(WORDS_CONSTRAINT_KIND, (int)rows[i].kind) : rows[i].label);
         outline_said(out, &data, NULL);
         json_object_set_new(note_data(out), "ids", ids);
         *note = out;
@@ -247,7 +251,8 @@ static enum outcome constraint_run(const struct job_context *context, const json
 const struct job job_constraint = {
     .name = "constraint",
     .summary = "add what planting must keep away from",
-    .about = "Brings in buried services, existing trees, buildings, paths, water and other things on or near a site. Kind, label and figures come "
+    .about = "Brings in buried services, existing trees, buildings, paths, water and other things on or near a site. Kind, label and "
+             "figures come "
              "from the options, else from attributes of the same name in the file.",
     .example = "spinney constraint wood.gpkg trees.geojson --site LK --kind existing_tree --stem-diameter-m 0.8",
     .access = JOB_WRITES,
@@ -285,7 +290,8 @@ double regime_density_m2(enum regime regime)
     }
 }
 
-static enum outcome plot_within(const struct site *site, const struct shape *outline, struct arena *arena, double *outside_m2, struct failure *why)
+static enum outcome plot_within(const struct site *site, const struct shape *outline, struct arena *arena, double *outside_m2,
+                                struct failure *why)
 {
     struct shape boundary, rest;
     *outside_m2 = 0;
@@ -320,7 +326,8 @@ static enum outcome plot_run(const struct job_context *context, const json_t *in
     if (outcome == OUTCOME_OK)
         outcome = load_shape(site.wkb, &arena, &boundary, why);
     if (outcome == OUTCOME_OK)
-        outcome = outline_read(context, in, crs_code(&programme, &arena), MAP_BOUNDARY, boundary.kind == SHAPE_NONE ? NULL : &boundary, &arena, &data, why);
+        outcome = outline_read(context, in, crs_code(&programme, &arena), MAP_BOUNDARY, boundary.kind == SHAPE_NONE ? NULL : &boundary,
+                               &arena, &data, why);
     if (outcome == OUTCOME_OK)
         outcome = outline_one(&data, in, &one, why);
     if (outcome == OUTCOME_OK)
@@ -339,9 +346,11 @@ static enum outcome plot_run(const struct job_context *context, const json_t *in
     }
     if (outcome == OUTCOME_OK) {
         json_t *out = note_new();
-        note_answer(out, "Plot %s/%s is in: %.1f m², %s.", site.code, plot.code, shape_area_m2(&one->shape), word_of(WORDS_REGIME, (int)plot.regime));
+        note_answer(out, "Plot %s/%s is in: %.1f m², %s.", site.code, plot.code, shape_area_m2(&one->shape),
+                    word_of(WORDS_REGIME, (int)plot.regime));
         if (outside_m2 > 0.5)
-            note_unknown(out, "%.1f m² of the plot lie outside the site's boundary: nobody has said that this ground may be planted.", outside_m2);
+            note_unknown(out, "%.1f m² of the plot lie outside the site's boundary: nobody has said that this ground may be planted.",
+                         outside_m2);
         outline_said(out, &data, one);
         json_object_set_new(note_data(out), "id", json_integer(plot.id));
         json_object_set_new(note_data(out), "area_m2", json_real(shape_area_m2(&one->shape)));

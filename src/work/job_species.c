@@ -43,7 +43,8 @@ static void fact_note(json_t *out, const struct species_fact *fact)
         {"role", "role in the succession", fact->role == ROLE_UNKNOWN ? NULL : word_of(WORDS_ROLE, (int)fact->role)},
         {"thorny", "thorny", fact->thorny == TRUTH_UNKNOWN ? NULL : word_of(WORDS_TRUTH, (int)fact->thorny)},
         {"hazard", "hazard recorded", fact->hazard == NULL ? "none recorded, which is not harmless" : fact->hazard},
-        {"water_demand", "water demand on shrinkable clay (NHBC)", fact->water_demand == WATER_DEMAND_UNKNOWN ? NULL : word_of(WORDS_WATER_DEMAND, (int)fact->water_demand)},
+        {"water_demand", "water demand on shrinkable clay (NHBC)",
+         fact->water_demand == WATER_DEMAND_UNKNOWN ? NULL : word_of(WORDS_WATER_DEMAND, (int)fact->water_demand)},
         {"health", "plant health", fact->health_note},
         {"size_cm", "usual nursery size, cm", fact->size_cm},
         {"not_by_default", "not offered unless asked for", fact->not_by_default},
@@ -54,7 +55,9 @@ static void fact_note(json_t *out, const struct species_fact *fact)
         json_t *row = table_row(table);
         row_text(row, words[i].title);
         row_text(row, words[i].value);
-        row_text(row, species_uncertain(fact, words[i].column) ? "two readings differ" : species_from_memory(fact, words[i].column) ? "from memory" : "read");
+        row_text(row, species_uncertain(fact, words[i].column)     ? "two readings differ"
+                      : species_from_memory(fact, words[i].column) ? "from memory"
+                                                                   : "read");
     }
     for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
         json_t *row = table_row(table);
@@ -64,7 +67,8 @@ static void fact_note(json_t *out, const struct species_fact *fact)
     }
 }
 
-static enum outcome species_name(const struct species_library *library, const char *name, json_t *out, struct arena *arena, struct failure *why)
+static enum outcome species_name(const struct species_library *library, const char *name, json_t *out, struct arena *arena,
+                                 struct failure *why)
 {
     struct species_match match;
     enum outcome outcome = species_find(library, name, arena, &match, why);
@@ -124,7 +128,8 @@ static enum outcome species_site(const struct job_context *context, const json_t
         return outcome;
     for (size_t i = 0; i < n; i++)
         count[verdicts[i].answer]++;
-    note_answer(out, "For %s, %zu species fit, %zu need an answer first, %zu are out.", site.name, count[ANSWER_IN], count[ANSWER_ASK], count[ANSWER_OUT]);
+    note_answer(out, "For %s, %zu species fit, %zu need an answer first, %zu are out.", site.name, count[ANSWER_IN], count[ANSWER_ASK],
+                count[ANSWER_OUT]);
     verdicts_table(out, "In", verdicts, n, ANSWER_IN);
     verdicts_table(out, "Something that decides is not known", verdicts, n, ANSWER_ASK);
     if (option_flag(in, "all"))
@@ -157,10 +162,12 @@ static enum outcome species_run(const struct job_context *context, const json_t 
             row_text(row, word_of(WORDS_LAYER, (int)library.facts[i].layer));
             row_text(row, word_of(WORDS_ROLE, (int)library.facts[i].role));
         }
-        note_answer(out, "The library %s holds %zu taxa and %zu reference communities.", library.name, library.n_facts, library.n_communities);
+        note_answer(out, "The library %s holds %zu taxa and %zu reference communities.", library.name, library.n_facts,
+                    library.n_communities);
     }
     if (outcome == OUTCOME_OK) {
-        note_source(out, "Indicator values: EIVE 1.0, Dengler et al. 2023, Veg. Classif. Surv. 4:7–29; tolerances: Niinemets & Valladares 2006, Ecol. Monogr. 76:521–547. Columns and what is from memory: data/species/sources.csv.");
+        note_source(out, "Indicator values: EIVE 1.0, Dengler et al. 2023, Veg. Classif. Surv. 4:7–29; tolerances: Niinemets & Valladares "
+                         "2006, Ecol. Monogr. 76:521–547. Columns and what is from memory: data/species/sources.csv.");
         *note = out;
     } else {
         json_decref(out);
@@ -172,7 +179,8 @@ static enum outcome species_run(const struct job_context *context, const json_t 
 const struct job job_species = {
     .name = "species",
     .summary = "look a species up, or see which fit a site and why",
-    .about = "Looks a scientific or English name up (synonyms are told, misspellings suggested and never corrected), or lists for a site which species "
+    .about = "Looks a scientific or English name up (synonyms are told, misspellings suggested and never corrected), or lists for a site "
+             "which species "
              "fit its ground and light, with what speaks for and against each. What is unknown is said, never taken for no.",
     .example = "spinney species wood.gpkg 'Quercus rober'",
     .access = JOB_LOOKS,
@@ -257,7 +265,8 @@ static enum outcome communities_run(const struct job_context *context, const jso
 const struct job job_communities = {
     .name = "communities",
     .summary = "reference vegetation, ranked by match to the ground",
-    .about = "Lists the reference communities of the library, ranked by how well they match the ground of a site, and their species by layer.",
+    .about =
+        "Lists the reference communities of the library, ranked by how well they match the ground of a site, and their species by layer.",
     .example = "spinney communities wood.gpkg LK --id A04",
     .access = JOB_LOOKS,
     .options = communities_options,
@@ -292,7 +301,8 @@ static enum outcome library_run(const struct job_context *context, const json_t 
     if (outcome == OUTCOME_OK && option_text(in, "communities", NULL) != NULL && context->upload == NULL) {
         outcome = file_read(option_text(in, "communities", NULL), 32 << 20, &arena, &communities, &n_communities, why);
         if (outcome == OUTCOME_OK)
-            outcome = species_communities_read(option_text(in, "communities", NULL), communities, n_communities, &arena, &library, &problems, why);
+            outcome = species_communities_read(option_text(in, "communities", NULL), communities, n_communities, &arena, &library,
+                                               &problems, why);
     }
     if (outcome == OUTCOME_OK) {
         unsigned char hash[crypto_hash_sha256_BYTES];
@@ -316,8 +326,8 @@ static enum outcome library_run(const struct job_context *context, const json_t 
     }
     if (outcome == OUTCOME_OK) {
         json_t *out = note_new();
-        note_answer(out, "The library %s is in: %zu taxa, %zu communities; %zu rows were refused.", row.name, library.n_facts, library.n_communities,
-                    problems.refused);
+        note_answer(out, "The library %s is in: %zu taxa, %zu communities; %zu rows were refused.", row.name, library.n_facts,
+                    library.n_communities, problems.refused);
         if (problems.n > 0) {
             json_t *table = section_table(note_section(out, "Refused rows"));
             table_column(table, "row", "row", "", -1);
@@ -339,7 +349,8 @@ static enum outcome library_run(const struct job_context *context, const json_t 
 const struct job job_library = {
     .name = "library",
     .summary = "load another region's species table",
-    .about = "Loads a species table of your own region in the documented format. Every row is checked; bad rows are listed with the reason and left out.",
+    .about = "Loads a species table of your own region in the documented format. Every row is checked; bad rows are listed with the reason "
+             "and left out.",
     .example = "spinney library wood.gpkg my-region.csv --name my-region",
     .access = JOB_WRITES,
     .options = library_options,

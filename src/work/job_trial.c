@@ -75,7 +75,8 @@ struct splitting {
 };
 
 /* A band across the strips' bearing, `half_m` to either side of the piece's middle. */
-static enum outcome band_cut(const struct shape *piece, double bearing_deg, double half_m, struct arena *arena, struct shape *out, struct failure *why)
+static enum outcome band_cut(const struct shape *piece, double bearing_deg, double half_m, struct arena *arena, struct shape *out,
+                             struct failure *why)
 {
     double x = 0, y = 0, turn = (90 - bearing_deg) * 3.14159265358979323846 / 180, ux = cos(turn), uy = sin(turn);
     enum { REACH = 5000 };
@@ -110,7 +111,8 @@ static enum outcome pieces_cut(double area_m2, struct arena *arena, struct split
     return OUTCOME_OK;
 }
 
-static enum outcome split_ground(const struct job_context *context, const json_t *in, struct arena *arena, struct splitting *out, struct failure *why)
+static enum outcome split_ground(const struct job_context *context, const json_t *in, struct arena *arena, struct splitting *out,
+                                 struct failure *why)
 {
     struct site_facts facts;
     struct site_net net;
@@ -132,13 +134,15 @@ static enum outcome split_ground(const struct job_context *context, const json_t
     out->open = net.open;
     out->n_open = net.n_open;
     const struct shape *ground = option_flag(in, "gross") ? &outline : &net.plantable;
-    outcome = shape_split_pieces(ground, out->n, option_number(in, "bearing_deg", unknown_real()), option_number(in, "buffer_m", 5), arena, &out->split, why);
+    outcome = shape_split_pieces(ground, out->n, option_number(in, "bearing_deg", unknown_real()), option_number(in, "buffer_m", 5), arena,
+                                 &out->split, why);
     if (outcome == OUTCOME_OK && json_object_get(in, "area_m2") != NULL)
         outcome = pieces_cut(option_number(in, "area_m2", 0), arena, &out->split, why);
     return outcome;
 }
 
-static enum outcome split_draw(const struct job_context *context, const json_t *in, struct arena *arena, struct splitting *out, struct failure *why)
+static enum outcome split_draw(const struct job_context *context, const json_t *in, struct arena *arena, struct splitting *out,
+                               struct failure *why)
 {
     (void)context;
     const char *name = option_text(in, "name", arena_print(arena, "%s comparison", out->site.code));
@@ -146,10 +150,12 @@ static enum outcome split_draw(const struct job_context *context, const json_t *
         out->pieces[i] = arena_print(arena, "piece %zu", i + 1);
     if (option_flag(in, "choose"))
         return trial_choose(out->pieces, out->codes, out->n, option_text(in, "reason", NULL), arena, &out->allocation, why);
-    return trial_draw(name, out->pieces, out->codes, out->n, (uint64_t)option_integer(in, "seed", out->programme.seed), arena, &out->allocation, why);
+    return trial_draw(name, out->pieces, out->codes, out->n, (uint64_t)option_integer(in, "seed", out->programme.seed), arena,
+                      &out->allocation, why);
 }
 
-static enum outcome split_names(const struct job_context *context, const json_t *in, struct arena *arena, struct splitting *out, struct failure *why)
+static enum outcome split_names(const struct job_context *context, const json_t *in, struct arena *arena, struct splitting *out,
+                                struct failure *why)
 {
     void *rows = NULL;
     size_t n_plots = 0;
@@ -159,7 +165,8 @@ static enum outcome split_names(const struct job_context *context, const json_t 
     out->n = words_split(option_text(in, "regimes", "dense_prepared,conventional"), arena, out->regimes);
     size_t n_codes = words_split(option_text(in, "codes", ""), arena, out->codes);
     if (out->n < 2 || (n_codes != 0 && n_codes != out->n))
-        return fail(why, OUTCOME_USAGE, "%zu treatments and %zu codes were given; there must be two or more, and as many codes.", out->n, n_codes);
+        return fail(why, OUTCOME_USAGE, "%zu treatments and %zu codes were given; there must be two or more, and as many codes.", out->n,
+                    n_codes);
     for (size_t i = 0; i < out->n; i++) {
         int regime = word_find(WORDS_REGIME, out->regimes[i]);
         if (regime <= 0) {
@@ -190,7 +197,8 @@ static enum outcome split_store(const struct job_context *context, const json_t 
     comparison.decide_on = option_date(in, "decide_on", DATE_UNKNOWN);
     comparison.margin_points = option_number(in, "margin_points", unknown_real());
     comparison.buffer_m = option_number(in, "buffer_m", 5);
-    enum outcome outcome = store_begin(context->store, context->author, arena_print(arena, "split site %s into %zu plots", made->site.code, made->n), why);
+    enum outcome outcome =
+        store_begin(context->store, context->author, arena_print(arena, "split site %s into %zu plots", made->site.code, made->n), why);
     if (outcome != OUTCOME_OK)
         return outcome;
     json_t *pieces = json_array();
@@ -205,8 +213,8 @@ static enum outcome split_store(const struct job_context *context, const json_t 
         plots[i].regime = (enum regime)word_find(WORDS_REGIME, made->regimes[which]);
         plots[i].density_m2 = regime_density_m2(plots[i].regime);
         plots[i].wkb = shape_to_wkb(&made->split.pieces[i], arena);
-        json_array_append_new(pieces, json_pack("{s:s, s:s, s:f}", "piece", made->allocation.pieces[i], "treatment", made->allocation.treatments[i],
-                                                "area_m2", shape_area_m2(&made->split.pieces[i])));
+        json_array_append_new(pieces, json_pack("{s:s, s:s, s:f}", "piece", made->allocation.pieces[i], "treatment",
+                                                made->allocation.treatments[i], "area_m2", shape_area_m2(&made->split.pieces[i])));
     }
     char *text = json_dumps(pieces, JSON_COMPACT);
     outcome = store_add(context->store, NOUN_PLOT, plots, made->n, why);
@@ -238,12 +246,12 @@ static enum outcome split_store(const struct job_context *context, const json_t 
     return outcome;
 }
 
-static json_t *split_note(const struct job_context *context, const json_t *in, const struct splitting *made, const struct plot plots[MOST_PIECES],
-                          struct arena *arena)
+static json_t *split_note(const struct job_context *context, const json_t *in, const struct splitting *made,
+                          const struct plot plots[MOST_PIECES], struct arena *arena)
 {
     json_t *out = note_new();
-    note_answer(out, "Site %s is split into %zu plots of %.0f m² each with %.1f m between them. %s", made->site.code, made->n, made->split.piece_m2,
-                option_number(in, "buffer_m", 5), made->allocation.sentence);
+    note_answer(out, "Site %s is split into %zu plots of %.0f m² each with %.1f m between them. %s", made->site.code, made->n,
+                made->split.piece_m2, option_number(in, "buffer_m", 5), made->allocation.sentence);
     json_t *table = section_table(note_section(out, "Plots"));
     table_column(table, "piece", "piece, left to right", "", -1);
     table_column(table, "plot", "plot", "", -1);
@@ -259,12 +267,12 @@ static json_t *split_note(const struct job_context *context, const json_t *in, c
         row_number(row, plots[i].density_m2);
     }
     json_t *numbers = note_section(out, "Ground");
-    section_text(numbers, "Outline %.0f m², plantable %.0f m² after the constraints, strips %.0f m² along a bearing of %.0f°.", made->gross_m2,
-                 made->net_m2, made->split.strip_m2, made->split.bearing_deg);
+    section_text(numbers, "Outline %.0f m², plantable %.0f m² after the constraints, strips %.0f m² along a bearing of %.0f°.",
+                 made->gross_m2, made->net_m2, made->split.strip_m2, made->split.bearing_deg);
     if (made->allocation.method == ALLOCATION_METHOD_DRAWN_BY_LOT)
         section_text(note_section(out, "The lot"), "Seed %llu, drawn on %s by %s%s%s.", (unsigned long long)made->allocation.seed,
-                     day_words(context->today, arena), context->author, option_text(in, "witness", NULL) == NULL ? ", no witness recorded" : ", seen by ",
-                     option_text(in, "witness", ""));
+                     day_words(context->today, arena), context->author,
+                     option_text(in, "witness", NULL) == NULL ? ", no witness recorded" : ", seen by ", option_text(in, "witness", ""));
     for (size_t i = 0; i < made->n_open; i++)
         note_unknown(out, "%s", made->open[i]);
     note_source(out, "Allocation by lot: Fisher–Yates with Philox4x32-10 (Salmon et al. 2011), so that the seed repeats it.");
@@ -296,7 +304,8 @@ static enum outcome split_run(const struct job_context *context, const json_t *i
 const struct job job_split = {
     .name = "split",
     .summary = "make a dense plot and its comparison plot from one site, by lot",
-    .about = "Cuts what may be planted of a site into plots of equal area with a gap between them, and draws by lot which gets which treatment. The "
+    .about = "Cuts what may be planted of a site into plots of equal area with a gap between them, and draws by lot which gets which "
+             "treatment. The "
              "draw is recorded with its seed; choosing instead needs a reason, which every report prints.",
     .example = "spinney split wood.gpkg --site LK --buffer-m 5 --witness V017",
     .access = JOB_WRITES,
@@ -347,7 +356,8 @@ static enum outcome first_result(struct store *store, struct arena *arena, int32
 
 static enum outcome protocol_wanted(const json_t *in, struct protocol *wanted, bool *any, struct arena *arena, struct failure *why)
 {
-    static const char *const fields[] = {"primary_outcome", "survey_window", "established", "replacement_policy", "stopping_rules", "analysis_plan"};
+    static const char *const fields[] = {"primary_outcome",    "survey_window",  "established",
+                                         "replacement_policy", "stopping_rules", "analysis_plan"};
     for (size_t i = 0; i < sizeof fields / sizeof *fields; i++) {
         const char *text = option_text(in, fields[i], NULL);
         if (text == NULL)
@@ -416,9 +426,11 @@ static enum outcome protocol_run(const struct job_context *context, const json_t
     if (outcome == OUTCOME_OK && lock)
         outcome = trial_lock(&now, context->today, result_day, option_text(in, "reason", NULL), &arena, &remark, why);
     if (outcome == OUTCOME_OK && (any || lock)) {
-        outcome = store_begin(context->store, context->author, arena_print(&arena, "protocol %s%s", now.version, lock ? " locked" : ""), why);
+        outcome =
+            store_begin(context->store, context->author, arena_print(&arena, "protocol %s%s", now.version, lock ? " locked" : ""), why);
         if (outcome == OUTCOME_OK) {
-            outcome = fresh ? store_add(context->store, NOUN_PROTOCOL, &now, 1, why) : store_change(context->store, NOUN_PROTOCOL, &now, why);
+            outcome =
+                fresh ? store_add(context->store, NOUN_PROTOCOL, &now, 1, why) : store_change(context->store, NOUN_PROTOCOL, &now, why);
             if (outcome == OUTCOME_OK)
                 outcome = store_commit(context->store, why);
             if (outcome != OUTCOME_OK)
@@ -428,7 +440,8 @@ static enum outcome protocol_run(const struct job_context *context, const json_t
     if (outcome == OUTCOME_OK) {
         json_t *out = note_new();
         note_answer(out, "Protocol %s, %s%s%s%s", now.version, now.locked_on == DATE_UNKNOWN ? "a draft that is not locked" : "locked on ",
-                    now.locked_on == DATE_UNKNOWN ? "" : day_words(now.locked_on, &arena), remark == NULL ? "." : ". ", remark == NULL ? "" : remark);
+                    now.locked_on == DATE_UNKNOWN ? "" : day_words(now.locked_on, &arena), remark == NULL ? "." : ". ",
+                    remark == NULL ? "" : remark);
         protocol_show(out, &now, &arena);
         if (found && fresh) {
             const char **sentences = NULL;
@@ -449,7 +462,8 @@ static enum outcome protocol_run(const struct job_context *context, const json_t
 const struct job job_protocol = {
     .name = "protocol",
     .summary = "the rules of judging, locked with version and date",
-    .about = "Shows the protocol, writes a draft, or locks it. A locked version stays for ever; a change makes the next one and says what differs and "
+    .about = "Shows the protocol, writes a draft, or locks it. A locked version stays for ever; a change makes the next one and says what "
+             "differs and "
              "why.",
     .example = "spinney protocol wood.gpkg --primary-outcome 'cohort survival at the third autumn' --lock",
     .access = JOB_WRITES,

@@ -93,7 +93,8 @@ enum outcome load_plot(struct store *store, const char *code, struct arena *aren
     return outcome;
 }
 
-enum outcome load_plan(struct store *store, const struct plot *plot, int64_t version, struct arena *arena, struct plan *out, struct failure *why)
+enum outcome load_plan(struct store *store, const struct plot *plot, int64_t version, struct arena *arena, struct plan *out,
+                       struct failure *why)
 {
     void *rows = NULL;
     size_t n = 0;
@@ -102,8 +103,8 @@ enum outcome load_plan(struct store *store, const struct plot *plot, int64_t ver
         return outcome;
     const struct plan *plans = rows, *best = NULL;
     for (size_t i = 0; i < n; i++) {
-        if (version != 0 ? plans[i].version == version : best == NULL || plans[i].chosen == TRUTH_YES ||
-                                                             (best->chosen != TRUTH_YES && plans[i].version > best->version))
+        if (version != 0 ? plans[i].version == version
+                         : best == NULL || plans[i].chosen == TRUTH_YES || (best->chosen != TRUTH_YES && plans[i].version > best->version))
             best = &plans[i];
     }
     if (best == NULL) {

@@ -11,9 +11,11 @@ enum outcome load_programme(struct store *store, struct arena *arena, struct pro
 /// The site with this code; with NULL the only one. OUTCOME_DATA names the codes there are.
 enum outcome load_site(struct store *store, const char *code, struct arena *arena, struct site *out, struct failure *why);
 /// The plot written "SITE/PLOT", or by its own code where only one has it; with NULL the only one.
-enum outcome load_plot(struct store *store, const char *code, struct arena *arena, struct plot *out, struct site *site, struct failure *why);
+enum outcome load_plot(struct store *store, const char *code, struct arena *arena, struct plot *out, struct site *site,
+                       struct failure *why);
 /// The plan of a plot: by version; 0: the chosen one, else the newest. OUTCOME_DATA if there is none.
-enum outcome load_plan(struct store *store, const struct plot *plot, int64_t version, struct arena *arena, struct plan *out, struct failure *why);
+enum outcome load_plan(struct store *store, const struct plot *plot, int64_t version, struct arena *arena, struct plan *out,
+                       struct failure *why);
 /// Rows of a noun that refer to `id` by `field`. The arena owns them.
 enum outcome load_of(struct store *store, enum noun noun, const char *field, int64_t id, struct arena *arena, void **rows, size_t *n,
                      struct failure *why);

@@ -3,8 +3,8 @@
 #include "model/model_json.h"
 #include "work/outline.h"
 
-enum outcome outline_read(const struct job_context *context, const json_t *in, const char *to_crs, enum map_use use, const struct shape *near,
-                          struct arena *arena, struct map_data *out, struct failure *why)
+enum outcome outline_read(const struct job_context *context, const json_t *in, const char *to_crs, enum map_use use,
+                          const struct shape *near, struct arena *arena, struct map_data *out, struct failure *why)
 {
     const char *map = option_text(in, "map", NULL), *wkt = option_text(in, "wkt", NULL);
     struct map_wish wish = {.to_crs = to_crs,
@@ -60,7 +60,8 @@ enum outcome outline_one(const struct map_data *data, const json_t *in, const st
         return why->kind;
     }
     if (found == NULL) {
-        fail(why, OUTCOME_DATA, wanted != 0 ? "The file has no feature %lld." : "The file holds no outline that can be used (%lld).", (long long)wanted);
+        fail(why, OUTCOME_DATA, wanted != 0 ? "The file has no feature %lld." : "The file holds no outline that can be used (%lld).",
+             (long long)wanted);
         return failure_remedy(why, "It holds %zu features, %zu of them refused.", data->n, data->n_refused);
     }
     if (found->refused) {

@@ -2,7 +2,8 @@
  * Loading what plans are made from and of. */
 #include "work/plan_load.h"
 
-enum outcome plot_ground_load(const struct job_context *context, const char *code, struct arena *arena, struct plot_ground *out, struct failure *why)
+enum outcome plot_ground_load(const struct job_context *context, const char *code, struct arena *arena, struct plot_ground *out,
+                              struct failure *why)
 {
     *out = (struct plot_ground){0};
     enum outcome outcome = load_programme(context->store, arena, &out->programme, why);

@@ -13,7 +13,8 @@ struct plot_ground {
     struct site_net net;
 };
 /// Load a plot and net its ground. OUTCOME_DATA where it has no outline.
-enum outcome plot_ground_load(const struct job_context *context, const char *code, struct arena *arena, struct plot_ground *out, struct failure *why);
+enum outcome plot_ground_load(const struct job_context *context, const char *code, struct arena *arena, struct plot_ground *out,
+                              struct failure *why);
 /// Mix lines, positions and cells of a plan. Any of the three outputs may be NULL.
 enum outcome plan_parts_load(struct store *store, int64_t plan, struct arena *arena, struct mix_line **lines, size_t *n_lines,
                              struct position **positions, size_t *n_positions, struct cell **cells, size_t *n_cells, struct failure *why);

@@ -44,7 +44,8 @@ enum outcome library_load(struct store *store, const char *name, struct arena *a
         size_t bytes = own[i].facts_csv == NULL ? 0 : strlen(own[i].facts_csv);
         outcome = species_library_read(own[i].name, own[i].facts_csv, bytes, arena, out, &problems, why);
         if (outcome == OUTCOME_OK && own[i].communities_csv != NULL)
-            outcome = species_communities_read(own[i].name, own[i].communities_csv, strlen(own[i].communities_csv), arena, out, &problems, why);
+            outcome =
+                species_communities_read(own[i].name, own[i].communities_csv, strlen(own[i].communities_csv), arena, out, &problems, why);
         return outcome;
     }
     return species_builtin(name == NULL ? species_builtin_names[0] : name, arena, out, why);
@@ -65,8 +66,8 @@ struct site_plant site_plant_of(const struct species_fact *fact, const char *nam
     return out;
 }
 
-enum outcome cautions_note(struct store *store, const struct site_facts *facts, const struct site_plan *plan, unsigned moments, json_t *note,
-                           struct arena *arena, struct failure *why)
+enum outcome cautions_note(struct store *store, const struct site_facts *facts, const struct site_plan *plan, unsigned moments,
+                           json_t *note, struct arena *arena, struct failure *why)
 {
     (void)store;
     struct site_caution *cautions = NULL;
@@ -75,11 +76,13 @@ enum outcome cautions_note(struct store *store, const struct site_facts *facts, 
         if ((cautions[i].moments & moments) == 0 || cautions[i].state == CAUTION_NO_TRIGGER)
             continue;
         if (cautions[i].state == CAUTION_RAISED)
-            note_caution(note, cautions[i].code, arena_print(arena, "%s%s%s", cautions[i].words, cautions[i].figures == NULL ? "" : " ",
-                                                              cautions[i].figures == NULL ? "" : cautions[i].figures),
+            note_caution(note, cautions[i].code,
+                         arena_print(arena, "%s%s%s", cautions[i].words, cautions[i].figures == NULL ? "" : " ",
+                                     cautions[i].figures == NULL ? "" : cautions[i].figures),
                          cautions[i].defer);
         else
-            note_unknown(note, "%s %s: not checked. %s", cautions[i].code, cautions[i].topic, cautions[i].figures == NULL ? "" : cautions[i].figures);
+            note_unknown(note, "%s %s: not checked. %s", cautions[i].code, cautions[i].topic,
+                         cautions[i].figures == NULL ? "" : cautions[i].figures);
     }
     return outcome;
 }

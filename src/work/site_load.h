@@ -15,6 +15,6 @@ enum outcome library_load(struct store *store, const char *name, struct arena *a
 /// What site/ needs to know of a species.
 struct site_plant site_plant_of(const struct species_fact *fact, const char *name, enum layer layer);
 /// The cautions of a site at a moment (MOMENT_…), those raised and those not checked, into the note.
-enum outcome cautions_note(struct store *store, const struct site_facts *facts, const struct site_plan *plan, unsigned moments, json_t *note,
-                           struct arena *arena, struct failure *why);
+enum outcome cautions_note(struct store *store, const struct site_facts *facts, const struct site_plan *plan, unsigned moments,
+                           json_t *note, struct arena *arena, struct failure *why);
 #endif

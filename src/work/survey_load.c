@@ -2,7 +2,8 @@
  * Loading what imports are held against. */
 #include "work/survey_load.h"
 
-enum outcome survey_ground_load(struct store *store, enum record_kind kind, struct arena *arena, struct survey_ground *out, struct failure *why)
+enum outcome survey_ground_load(struct store *store, enum record_kind kind, struct arena *arena, struct survey_ground *out,
+                                struct failure *why)
 {
     struct wanted {
         enum noun noun;

@@ -7,5 +7,6 @@
 #include "work/names_load.h"
 
 /// Everything an import of this kind is checked against. Plant records are loaded for plants only.
-enum outcome survey_ground_load(struct store *store, enum record_kind kind, struct arena *arena, struct survey_ground *out, struct failure *why);
+enum outcome survey_ground_load(struct store *store, enum record_kind kind, struct arena *arena, struct survey_ground *out,
+                                struct failure *why);
 #endif

@@ -14,8 +14,8 @@ static const char *density_words(const struct plot *plot, struct arena *arena)
     return arena_print(arena, "%s per m²", shown);
 }
 
-static enum outcome preparation_words(struct store *store, const struct plot *plot, struct arena *arena, const char **prepared, const char **fence,
-                                      struct failure *why)
+static enum outcome preparation_words(struct store *store, const struct plot *plot, struct arena *arena, const char **prepared,
+                                      const char **fence, struct failure *why)
 {
     struct preparation row;
     *prepared = *fence = NULL;
@@ -98,30 +98,35 @@ static enum outcome water_words(struct store *store, const struct plot *plot, st
         litres += is_known(events[i].litres_m2) ? events[i].litres_m2 : 0;
     }
     if (outcome == OUTCOME_OK && n > 0)
-        *out = times == 0 ? "not watered" : known ? arena_print(arena, "watered %zu times, %.0f L/m² in all", times, litres) : arena_print(arena, "watered %zu times", times);
+        *out = times == 0 ? "not watered"
+               : known    ? arena_print(arena, "watered %zu times, %.0f L/m² in all", times, litres)
+                          : arena_print(arena, "watered %zu times", times);
     return outcome;
 }
 
-static enum outcome allocation_of(struct store *store, const struct plot *plot, struct arena *arena, enum allocation_method *out, struct failure *why)
+static enum outcome allocation_of(struct store *store, const struct plot *plot, struct arena *arena, enum allocation_method *out,
+                                  struct failure *why)
 {
     void *members = NULL, *allocations = NULL;
     size_t n = 0, m = 0;
     *out = ALLOCATION_METHOD_UNKNOWN;
     enum outcome outcome = load_of(store, NOUN_COMPARISON_PLOT, "plot_id", plot->id, arena, &members, &n, why);
     for (size_t i = 0; outcome == OUTCOME_OK && i < n; i++) {
-        outcome = load_of(store, NOUN_ALLOCATION, "comparison_id", ((struct comparison_plot *)members)[i].comparison_id, arena, &allocations, &m, why);
+        outcome = load_of(store, NOUN_ALLOCATION, "comparison_id", ((struct comparison_plot *)members)[i].comparison_id, arena,
+                          &allocations, &m, why);
         if (outcome == OUTCOME_OK && m > 0)
             *out = ((struct allocation *)allocations)[m - 1].method;
     }
     return outcome;
 }
 
-enum outcome treatments_load(struct store *store, int64_t site, struct arena *arena, struct trial_plot **plots, struct plot **rows, size_t *n,
-                             struct failure *why)
+enum outcome treatments_load(struct store *store, int64_t site, struct arena *arena, struct trial_plot **plots, struct plot **rows,
+                             size_t *n, struct failure *why)
 {
     void *plot_rows = NULL, *site_rows = NULL;
     size_t n_sites = 0;
-    enum outcome outcome = site == 0 ? load_all(store, NOUN_PLOT, arena, &plot_rows, n, why) : load_of(store, NOUN_PLOT, "site_id", site, arena, &plot_rows, n, why);
+    enum outcome outcome = site == 0 ? load_all(store, NOUN_PLOT, arena, &plot_rows, n, why)
+                                     : load_of(store, NOUN_PLOT, "site_id", site, arena, &plot_rows, n, why);
     if (outcome == OUTCOME_OK)
         outcome = load_all(store, NOUN_SITE, arena, &site_rows, &n_sites, why);
     if (outcome != OUTCOME_OK)

@@ -6,6 +6,6 @@
 #include "work/load.h"
 
 /// Plots of a site (0: all sites) as the treatment designer sees them; *plots has n entries in the same order as *rows.
-enum outcome treatments_load(struct store *store, int64_t site, struct arena *arena, struct trial_plot **plots, struct plot **rows, size_t *n,
-                             struct failure *why);
+enum outcome treatments_load(struct store *store, int64_t site, struct arena *arena, struct trial_plot **plots, struct plot **rows,
+                             size_t *n, struct failure *why);
 #endif

@@ -347,7 +347,7 @@ static void an_older_file_that_cannot_be_brought_forward_stays_as_it_was(void **
             store = NULL;
             good(store_open(path, STORE_WRITE, &store, &why), &why);
             assert_int_equal(count_rows(store, NOUN_PLOT), 2);
-            assert_int_equal(count_rows(store, NOUN_DOCUMENT), 0);
+            assert_int_equal(count_rows(store, NOUN_ISSUED_DOCUMENT), 0);
             store_close(store);
             snprintf(command, sizeof command, "rm -f %s*", path);
             (void)!system(command);
