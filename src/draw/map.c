@@ -20,7 +20,8 @@ static double points_per_metre(int scale)
 int map_scale_fit(double ground_width_m, double ground_height_m, double paper_width_pt, double paper_height_pt)
 {
     for (const int *scale = map_scales; *scale != 0; scale++)
-        if (ground_width_m * points_per_metre(*scale) <= paper_width_pt && ground_height_m * points_per_metre(*scale) <= paper_height_pt)
+        if (ground_width_m * points_per_metre(*scale) <= paper_width_pt * (1 + 1e-9) &&
+            ground_height_m * points_per_metre(*scale) <= paper_height_pt * (1 + 1e-9))
             return *scale;
     return 0;
 }
@@ -126,6 +127,8 @@ bool canvas_label(struct canvas *canvas, double x, double y, struct lettering le
     lettering.halo = true;
     lettering = lettering_whole(lettering);
     double half = draw_text_width(canvas->drawing, lettering, words) / 2 + 1, up = 0.75 * lettering.size_pt, down = 0.3 * lettering.size_pt;
+    if (x < canvas->left || x > canvas->left + canvas->width || y < canvas->top - 12 || y > canvas->top + canvas->height + 12)
+        return false; /* not on this sheet */
     x = fmin(fmax(x, canvas->left + half + 2), canvas->left + canvas->width - half - 2);
     static const double tries[] = {0, 10, -10, 20, -20, 30, -30};
     for (size_t t = 0; t < sizeof tries / sizeof *tries; t++) {
@@ -183,6 +186,29 @@ static bool inner_point(const double *xy, const size_t *ends, size_t n_rings, do
     return best > 0;
 }
 
+bool map_shows(const struct map *map, const struct shape *shape)
+{
+    if (map->extent == NULL || shape == NULL || shape->n_parts == 0)
+        return shape != NULL && shape->n_parts > 0;
+    struct box box = shape_box(shape);
+    return box.x_least <= map->extent->x_most && box.x_most >= map->extent->x_least && box.y_least <= map->extent->y_most &&
+           box.y_most >= map->extent->y_least;
+}
+
+static bool zone_shows(const struct map *map, const struct map_zone *zone)
+{
+    return map_shows(map, zone->shape) || map_shows(map, zone->standoff);
+}
+
+bool map_shows_outline(const struct map *map)
+{
+    if (map->outline == NULL || map->extent == NULL)
+        return map->outline != NULL;
+    struct box box = shape_box(map->outline); /* a boundary all around the sheet is not on it */
+    return map_shows(map, map->outline) && !(box.x_least < map->extent->x_least && box.x_most > map->extent->x_most &&
+                                             box.y_least < map->extent->y_least && box.y_most > map->extent->y_most);
+}
+
 /* What stands at a zone's heart: a building, a line of pipe, a stem. */
 static void thing_draw(struct canvas *canvas, const struct shape *shape, int kind, bool caution)
 {
@@ -212,6 +238,8 @@ static void zones_draw(struct canvas *canvas, const struct map *map)
     draw_group(canvas->drawing, "zones");
     for (size_t i = 0; i < map->n_zones; i++) {
         const struct map_zone *zone = &map->zones[i];
+        if (!zone_shows(map, zone))
+            continue;
         int kind = canvas_kind(canvas, zone->kind, zone->caution);
         for (size_t p = 0; zone->standoff != NULL && p < zone->standoff->n_parts; p++) {
             double *xy = NULL;
@@ -222,7 +250,7 @@ static void zones_draw(struct canvas *canvas, const struct map *map)
         }
     }
     for (size_t i = 0; i < map->n_zones; i++)
-        if (map->zones[i].shape != NULL)
+        if (map->zones[i].shape != NULL && zone_shows(map, &map->zones[i]))
             thing_draw(canvas, map->zones[i].shape, canvas_kind(canvas, map->zones[i].kind, map->zones[i].caution), map->zones[i].caution);
     draw_group_end(canvas->drawing);
 }
@@ -246,13 +274,6 @@ static void cells_draw(struct canvas *canvas, const struct map *map)
     draw_group(canvas->drawing, "squares");
     for (size_t i = 0; i < map->n_cells; i++) {
         shape_stroke(canvas, map->cells[i].shape, (struct pen){.stroke = INK_SOFT, .width_pt = 0.3}, MAP_FILL_NONE);
-        struct box box = shape_box(map->cells[i].shape);
-        double x = 0, y = 0, width = (box.x_most - box.x_least) * canvas->pt_m;
-        struct lettering small = {.size_pt = TEXT_SMALL, .ink = INK_SOFT};
-        if (width < 20)
-            continue;
-        canvas_point(canvas, box.x_least, box.y_most, &x, &y);
-        draw_text_fitted(canvas->drawing, x + 1.5, y + 7, width - 2, small, map->cells[i].code);
     }
     draw_group_end(canvas->drawing);
 }
@@ -274,6 +295,46 @@ static void plants_draw(struct canvas *canvas, const struct map *map)
         }
         if (plant->label != NULL && canvas->pt_m >= 40)
             draw_text(canvas->drawing, x + radius + 1.5, y + 2.5, (struct lettering){.size_pt = TEXT_SMALL, .halo = true}, plant->label);
+    }
+    draw_group_end(canvas->drawing);
+}
+
+/* How many plants lie under words in a box of the sheet. */
+static size_t plants_under(const struct canvas *canvas, const struct map *map, double x1, double y1, double x2, double y2)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < map->n_plants; i++) {
+        double x = 0, y = 0;
+        canvas_point(canvas, map->plants[i].x_m, map->plants[i].y_m, &x, &y);
+        n += x > x1 - 3 && x < x2 + 3 && y > y1 - 3 && y < y2 + 3;
+    }
+    return n;
+}
+
+/* Codes of squares, each in the corner where it hides least. */
+static void codes_draw(struct canvas *canvas, const struct map *map)
+{
+    draw_group(canvas->drawing, "codes");
+    for (size_t i = 0; i < map->n_cells; i++) {
+        struct box box = shape_box(map->cells[i].shape);
+        double left = 0, top = 0, width = (box.x_most - box.x_least) * canvas->pt_m, height = (box.y_most - box.y_least) * canvas->pt_m;
+        struct lettering small = {.size_pt = TEXT_SMALL, .ink = INK_SOFT, .halo = true};
+        canvas_point(canvas, box.x_least, box.y_most, &left, &top);
+        if (width < 20 || left + width < canvas->left || left > canvas->left + canvas->width || top + height < canvas->top ||
+            top > canvas->top + canvas->height)
+            continue;
+        double wide = draw_text_width(canvas->drawing, small, map->cells[i].code), best_x = 0, best_y = 0;
+        size_t least = SIZE_MAX;
+        for (int c = 0; c < 4; c++) {
+            double x = left + (c % 2 == 0 ? 1.5 : width - wide - 1.5), y = top + (c < 2 ? 6.5 : height - 1.5);
+            size_t n = plants_under(canvas, map, x, y - 5.5, x + wide, y);
+            if (n < least) {
+                least = n;
+                best_x = x;
+                best_y = y;
+            }
+        }
+        draw_text_fitted(canvas->drawing, best_x, best_y, width - 2, small, map->cells[i].code);
     }
     draw_group_end(canvas->drawing);
 }
@@ -304,7 +365,7 @@ static void labels_draw(struct canvas *canvas, const struct map *map)
             const struct map_zone *zone = pass == 1 ? &map->zones[i] : NULL;
             const struct shape *shape = pass == 0 ? map->areas[i].shape : zone->standoff != NULL ? zone->standoff : zone->shape;
             const char *words = pass == 0 ? map->areas[i].label : zone->label;
-            if (shape == NULL || shape->n_parts == 0 || words == NULL)
+            if (!map_shows(map, shape) || words == NULL)
                 continue;
             double *xy = NULL, x = 0, y = 0;
             size_t *ends = NULL, n_rings = canvas_rings(canvas, &shape->parts[0], &xy, &ends);
@@ -328,7 +389,7 @@ static void labels_draw(struct canvas *canvas, const struct map *map)
             free(ends);
         }
     }
-    if (map->outline != NULL && map->outline_label != NULL) {
+    if (map_shows_outline(map) && map->outline_label != NULL) {
         struct box box = shape_box(map->outline);
         double x = 0, y = 0;
         canvas_point(canvas, box.x_least, box.y_least, &x, &y);
@@ -403,7 +464,8 @@ enum outcome map_draw(const struct map *map, struct drawing **out, int *scale, s
     struct canvas canvas = {.left = 0.5, .top = COORDINATES_PT, .width = width - 1};
     canvas.drawing = drawing_new(width, height, map->title == NULL ? "Map" : map->title, map->about);
     for (size_t i = 0; i < map->n_zones; i++)
-        canvas_kind(&canvas, map->zones[i].kind, map->zones[i].caution);
+        if (zone_shows(map, &map->zones[i]))
+            canvas_kind(&canvas, map->zones[i].kind, map->zones[i].caution);
     double below = furniture_height(map, &canvas), margin = map->extent != NULL ? 0 : 16;
     canvas.height = fmax(LEAST_FRAME_PT, height - COORDINATES_PT - below);
     int fits = map_scale_fit(wide, tall, canvas.width - 2 * margin, canvas.height - 2 * margin), used = map->scale > 0 ? map->scale : fits;
@@ -427,6 +489,7 @@ enum outcome map_draw(const struct map *map, struct drawing **out, int *scale, s
         shape_stroke(&canvas, map->areas[i].shape, (struct pen){.stroke = INK_TEXT, .width_pt = map->areas[i].heavy ? 2 : 1.2},
                      MAP_FILL_NONE);
     plants_draw(&canvas, map);
+    codes_draw(&canvas, map);
     points_draw(&canvas, map);
     labels_draw(&canvas, map);
     draw_clip_end(canvas.drawing);

@@ -27,7 +27,7 @@ static bool any_gone(const struct map *map)
 
 static size_t legend_entries(const struct map *map, const struct canvas *canvas)
 {
-    size_t n = canvas->n_kinds + (map->outline != NULL) + (map->n_areas > 0) + (map->n_cells > 0) + any_gone(map);
+    size_t n = canvas->n_kinds + map_shows_outline(map) + (map->n_areas > 0) + (map->n_cells > 0) + any_gone(map);
     for (int layer = 0; layer <= 5; layer++)
         n += layer_used(map, layer);
     for (size_t i = 0; i < map->n_points; i++)
@@ -67,7 +67,8 @@ static void bar_draw(struct drawing *drawing, double x, double y, int scale)
         draw_box(drawing, x + length * i / 4, y, length / 4, 4, (struct pen){.fill = i % 2 == 0 ? INK_TEXT : INK_PAPER});
     draw_box(drawing, x, y, length, 4, (struct pen){.stroke = INK_TEXT, .width_pt = 0.5});
     for (int i = 0; i <= 4; i += 2) {
-        number_fixed(bar_m * i / 4, bar_m < 4 && i == 2 && fmod(bar_m, 2) != 0 ? 1 : 0, number);
+        double at_m = bar_m * i / 4;
+        number_fixed(at_m, fabs(at_m - round(at_m)) > 1e-9 ? 1 : 0, number);
         snprintf(words, sizeof words, "%s%s", number, i == 4 ? " m" : "");
         draw_text(drawing, x + length * i / 4, y + 12, (struct lettering){.size_pt = TEXT_SMALL, .anchor = ANCHOR_MIDDLE}, words);
     }
@@ -115,7 +116,7 @@ static void legend_draw(const struct map *map, const struct canvas *canvas, doub
     struct drawing *drawing = canvas->drawing;
     double x = 0;
     draw_group(drawing, "legend");
-    if (map->outline != NULL) {
+    if (map_shows_outline(map)) {
         legend_next(&legend, "site boundary", &x, &y);
         draw_line(drawing, x, y + 5, x + 20, y + 5, (struct pen){.stroke = INK_TEXT, .width_pt = 1.1, .dash = DASH_DASH_DOT});
     }

@@ -27,6 +27,9 @@ void kind_fill(struct drawing *drawing, int kind, bool caution, const double *xy
 void area_fill(struct drawing *drawing, enum map_fill fill, const double *xy, const size_t *ends, size_t n_rings);
 /// Words near a point where no others are; true if a free place was found.
 bool canvas_label(struct canvas *canvas, double x, double y, struct lettering lettering, const char *words);
+/// Whether any of a shape may lie on the sheet; whether the site's boundary does.
+bool map_shows(const struct map *map, const struct shape *shape);
+bool map_shows_outline(const struct map *map);
 /// Height that the furniture below the frame takes, and drawing it.
 double furniture_height(const struct map *map, const struct canvas *canvas);
 void furniture_draw(const struct map *map, const struct canvas *canvas, int scale);

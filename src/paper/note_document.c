@@ -79,7 +79,8 @@ static void figure_add(struct document *document, const json_t *figure)
     struct failure why;
     struct drawing *drawing = svg == NULL ? NULL : drawing_from_svg(svg, strlen(svg), &why);
     if (drawing != NULL) {
-        document_figure(document, drawing, title);
+        /* what the drawing says itself is not said again below it */
+        document_figure(document, drawing, text_same(title, drawing_title(drawing)) ? NULL : title);
         return;
     }
     struct document_part *part = document_paragraph(document, "%s", "");

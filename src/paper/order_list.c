@@ -96,12 +96,16 @@ static void conditions_add(struct document *document, const struct order_list *l
         if (!any)
             document_heading(document, 1, "Conditions by line", NULL);
         any = true;
-        document_paragraph(document, "%s: %s%s%s%s%s", line->species,
-                           line->substitution == NULL ? "" : "substitution: ", line->substitution == NULL ? "" : line->substitution,
-                           line->health == NULL ? "" : "; plant health: ", line->health == NULL ? "" : line->health,
-                           line->note == NULL ? "" : "; ");
-        if (line->note != NULL)
-            document_words(document, document->last, line->note, NULL, false);
+        struct document_part *part = document_paragraph(document, "%s", "");
+        document_words(document, part, line->species == NULL ? "Species not stated" : line->species, NULL, true);
+        const char *const words[3][2] = {
+            {" Substitution: ", line->substitution}, {" Plant health: ", line->health}, {" Note: ", line->note}};
+        for (int w = 0; w < 3; w++)
+            if (words[w][1] != NULL) {
+                document_words(document, part, words[w][0], NULL, false);
+                document_words(document, part, words[w][1], NULL, false);
+                document_words(document, part, ".", NULL, false);
+            }
     }
     if (list->n_terms > 0)
         document_heading(document, 1, "Terms", NULL);

@@ -97,7 +97,7 @@ static void heading_set(struct press *press, const struct document_part *part)
     static const double sizes[] = {TEXT_LARGE, TEXT_LARGE, TEXT_BODY, TEXT_BODY};
     static const char *const tags[] = {"H1", "H2", "H3", "H4"};
     press->y += press_at_top(press) ? 0 : part->level == 1 ? 10 : 6;
-    press_room(press, 70); /* a heading does not stand alone at the foot */
+    press_room(press, 100); /* a heading does not stand alone at the foot */
     outline_add(press, part);
     words_flow(press, part->n_runs > 0 ? part->runs[0].words : "",
                (struct setting){.size = sizes[part->level], .bold = part->level != 3, .italic = part->level == 3}, press->left,

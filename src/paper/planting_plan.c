@@ -128,7 +128,8 @@ static void species_add(struct document *document, const struct planting_plan *p
     document_cell(document, &last[2], "%zu species", plan->n_species);
     for (size_t p = 0; p < plan->n_plots; p++) {
         count_cell(document, &last[3 + 2 * p], plot_sum(plan, p));
-        document_cell(document, &last[4 + 2 * p], "100");
+        if (plot_sum(plan, p) > 0)
+            document_cell(document, &last[4 + 2 * p], "100.0");
     }
     count_cell(document, &last[3 + 2 * plan->n_plots], all);
     for (size_t c = 0; c < table->n_columns; c++)

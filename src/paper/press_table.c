@@ -68,12 +68,10 @@ static void widths_find(struct press *press, struct grid *grid, double room)
             g_object_unref(layout);
             grid->widths[c] = fmax(grid->widths[c], wide);
             if (wide > least[c]) {
-                bool number = table->columns[c].align == ALIGN_RIGHT;
-                least[c] = fmax(least[c], number ? wide
-                                                 : mark + longest_word(press, cell->words,
-                                                                       (struct setting){.size = grid->size,
-                                                                                        .bold = cell->strong,
-                                                                                        .italic = table->columns[c].italic}));
+                /* Numbers and short words stay on one line. */
+                bool whole = table->columns[c].align == ALIGN_RIGHT || wide < 64;
+                struct setting setting = {.size = grid->size, .bold = cell->strong, .italic = table->columns[c].italic};
+                least[c] = fmax(least[c], whole ? wide : mark + longest_word(press, cell->words, setting));
             }
         }
         grid->widths[c] += 2 * PAD_PT;
@@ -136,20 +134,22 @@ static bool row_draw(struct press *press, const struct grid *grid, const struct 
         int n = pango_layout_get_line_count(layouts[c]);
         double line = layout_height(layouts[c]) / n;
         int fit = (int)fmax(1, floor((press->bottom - press->y - 4) / line + 1e-6)), to = done[c] + fit < n ? done[c] + fit : n;
+        /* In rows to write in, the printed words stand in the middle. */
+        double down = done[c] == 0 && least > layout_height(layouts[c]) + 4 ? (least - layout_height(layouts[c])) / 2 : 2;
         press_tag(press, "TD");
         if (row[c].layer > 0 && done[c] == 0)
-            press_mark(press, row[c].layer, x + PAD_PT + 4, press->y + 2 + line / 2, 3.4);
+            press_mark(press, row[c].layer, x + PAD_PT + 4, press->y + down + line / 2, 3.4);
         if (row[c].anchor != NULL && done[c] == 0)
             press_anchor(press, row[c].anchor, x, press->y);
         press_ink(press, row[c].words == NULL ? INK_SOFT : INK_TEXT);
         struct document_run run = cell_run(&row[c]);
-        double used =
-            done[c] < n ? press_lines(press, layouts[c], done[c], to, x + PAD_PT + (row[c].layer > 0 ? MARK_PT : 0), press->y + 2, &run, 1)
-                        : 0;
+        double used = done[c] < n ? press_lines(press, layouts[c], done[c], to, x + PAD_PT + (row[c].layer > 0 ? MARK_PT : 0),
+                                                press->y + down, &run, 1)
+                                  : 0;
         press_tag_end(press, "TD");
         done[c] = to;
         whole = whole && to == n;
-        tall = fmax(tall, used + 4);
+        tall = fmax(tall, used + 2 + down);
         x += grid->widths[c];
     }
     press->y += tall;
@@ -216,7 +216,7 @@ void press_table(struct press *press, const struct document_table *table)
         g_object_unref(layout);
         press->y += 3;
     }
-    press_room(press, 40);
+    press_room(press, 30 + fmin(48, 16 * (double)table->n_rows)); /* not the heads alone */
     press_tag(press, "Table");
     heads_draw(press, &grid);
     double from = press->y;
