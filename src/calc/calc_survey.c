@@ -29,7 +29,8 @@ static enum outcome growth_run(const json_t *in, json_t *result, struct failure 
     double before = calc_number(in, "before", NAN), now = calc_number(in, "now", NAN), years = calc_number(in, "years", NAN);
     if (!(before > 0) || !(now >= 0) || !(years >= 0))
         return fail(why, OUTCOME_DATA, "before must be above 0, now and years not below 0.");
-    struct size_change g = size_change_of(before, now, years, calc_number(in, "gain_limit", 150), calc_number(in, "shrink_share", 0.15), calc_number(in, "shrink_floor", 3));
+    struct size_change g = size_change_of(before, now, years, calc_number(in, "gain_limit", 150), calc_number(in, "shrink_share", 0.15),
+                                          calc_number(in, "shrink_floor", 3));
     calc_put(result, "gain", g.gain);
     calc_put(result, "per_year", g.per_year);
     calc_put(result, "share", g.share);
@@ -46,7 +47,8 @@ static enum outcome growth_run(const json_t *in, json_t *result, struct failure 
 
 /* ---- heaping ---- */
 
-static const struct calc_value heaping_in[] = {{"height_cm", "cm", CALC_NUMBERS, true, "heights of one observer; those of 2 m and more are left out"}};
+static const struct calc_value heaping_in[] = {
+    {"height_cm", "cm", CALC_NUMBERS, true, "heights of one observer; those of 2 m and more are left out"}};
 static const struct calc_value heaping_out[] = {
     {"n", "", CALC_NUMBER, true, "heights used"},
     {"on_five", "", CALC_NUMBER, true, "of them ending in 0 or 5"},
@@ -170,22 +172,26 @@ static enum outcome coordinates_run(const json_t *in, json_t *result, struct fai
 {
     (void)why;
     static const char *const words[] = {"as_given", "swapped", "elsewhere"};
-    calc_put_word(result, "verdict",
-                  words[coordinates_check(calc_number(in, "latitude", NAN), calc_number(in, "longitude", NAN), calc_number(in, "home_latitude", NAN),
-                                          calc_number(in, "home_longitude", NAN), calc_number(in, "reach_deg", 0.5))]);
+    calc_put_word(
+        result, "verdict",
+        words[coordinates_check(calc_number(in, "latitude", NAN), calc_number(in, "longitude", NAN), calc_number(in, "home_latitude", NAN),
+                                calc_number(in, "home_longitude", NAN), calc_number(in, "reach_deg", 0.5))]);
     return OUTCOME_OK;
 }
 
 const struct calc calc_survey[] = {
-    {"growth_plausible", "Growth between two measurements against limits", "common practice, no source (limits of 150 cm and 20 mm a year, 15 % loss)", growth_in,
-     COUNT(growth_in), growth_out, COUNT(growth_out), growth_run},
-    {"observer_heaping", "Digit preference of an observer's heights", "Whipple's index: Shryock & Siegel 1976, The Methods and Materials of Demography, ch. 8 (recalled)", heaping_in,
-     COUNT(heaping_in), heaping_out, COUNT(heaping_out), heaping_run},
-    {"observer_agreement", "Agreement of two blind measurements", "Cohen 1960, Educ. Psychol. Meas. 20:37-46; Bland & Altman 1986, Lancet 327:307-310 (recalled)", agreement_in,
-     COUNT(agreement_in), agreement_out, COUNT(agreement_out), agreement_run},
-    {"date_reading", "What a date as written means", "ISO 8601 for the result; common practice, no source, for the ways of writing", date_in, COUNT(date_in), date_out,
-     COUNT(date_out), date_run},
-    {"coordinates_swapped", "Whether latitude and longitude were exchanged", "common practice, no source", coordinates_in, COUNT(coordinates_in), coordinates_out,
-     COUNT(coordinates_out), coordinates_run},
+    {"growth_plausible", "Growth between two measurements against limits",
+     "common practice, no source (limits of 150 cm and 20 mm a year, 15 % loss)", growth_in, COUNT(growth_in), growth_out,
+     COUNT(growth_out), growth_run},
+    {"observer_heaping", "Digit preference of an observer's heights",
+     "Whipple's index: Shryock & Siegel 1976, The Methods and Materials of Demography, ch. 8 (recalled)", heaping_in, COUNT(heaping_in),
+     heaping_out, COUNT(heaping_out), heaping_run},
+    {"observer_agreement", "Agreement of two blind measurements",
+     "Cohen 1960, Educ. Psychol. Meas. 20:37-46; Bland & Altman 1986, Lancet 327:307-310 (recalled)", agreement_in, COUNT(agreement_in),
+     agreement_out, COUNT(agreement_out), agreement_run},
+    {"date_reading", "What a date as written means", "ISO 8601 for the result; common practice, no source, for the ways of writing",
+     date_in, COUNT(date_in), date_out, COUNT(date_out), date_run},
+    {"coordinates_swapped", "Whether latitude and longitude were exchanged", "common practice, no source", coordinates_in,
+     COUNT(coordinates_in), coordinates_out, COUNT(coordinates_out), coordinates_run},
     {0},
 };

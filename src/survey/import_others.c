@@ -33,7 +33,8 @@ static bool fields_of(struct running *r, size_t i, enum noun noun, void *into)
 {
     for (size_t p = 0; p < r->n_plans; p++) {
         struct column_plan *plan = &r->plans[p];
-        if (plan->field != NULL && plan->noun == noun && !cell_take(r, i, plan, record_sheet_at(r->sheet, r->entries[i].row, plan->column), into))
+        if (plan->field != NULL && plan->noun == noun &&
+            !cell_take(r, i, plan, record_sheet_at(r->sheet, r->entries[i].row, plan->column), into))
             return false;
     }
     for (size_t f = 0; f < r->mapping->n_fixed; f++) {

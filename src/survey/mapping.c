@@ -6,7 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-struct distinct *column_distinct(const struct record_sheet *sheet, size_t header, size_t column, size_t most, struct arena *arena, size_t *n)
+struct distinct *column_distinct(const struct record_sheet *sheet, size_t header, size_t column, size_t most, struct arena *arena,
+                                 size_t *n)
 {
     struct distinct *out = NULL;
     size_t room = 0, slots = 1024, count = 0;
@@ -173,7 +174,15 @@ char *heading_base(const char *heading, const char *want, const char **unit, str
 static const char *heading_census(const char *heading, const char **base, struct arena *arena)
 {
     char *copy = text_trim(arena, heading);
+    char *open = strpbrk(copy, "([");
+    const char *close = open == NULL ? NULL : strpbrk(open, ")]"), *unit = NULL;
+    double factor = 0, offset = 0;
     *base = NULL;
+    if (close != NULL &&
+        unit_find("cm", text_trim(arena, arena_text_n(arena, open + 1, (size_t)(close - open) - 1)), &unit, &factor, &offset)) {
+        memset(open, ' ', (size_t)(close - open) + 1); /* "height 2023 (cm)" ends with its year */
+        copy = text_trim(arena, copy);
+    }
     if (survey_date(copy, DATE_ORDER_UNKNOWN).reading != DATE_NOT)
         return copy;
     const char *last = copy + strlen(copy);
@@ -431,7 +440,8 @@ static void guess_census(struct mapping *m, const struct record_sheet *sheet, st
             if (n == 0 || guesses[0].score < 60 || !measured_field(guesses[0].words->field.name))
                 continue;
             field = guesses[0].words->field.name;
-            unit = guesses[0].unit;
+            heading_base(use->heading, guesses[0].words->field.unit, &unit, arena);
+            unit = unit != NULL ? unit : guesses[0].unit;
         }
         use->field = field;
         use->unit = unit;

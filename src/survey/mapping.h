@@ -12,7 +12,8 @@ struct distinct {
     size_t first_row;
 };
 /// The different texts of a column below the headings, in order of first occurrence, at most `most` of them.
-struct distinct *column_distinct(const struct record_sheet *sheet, size_t header, size_t column, size_t most, struct arena *arena, size_t *n);
+struct distinct *column_distinct(const struct record_sheet *sheet, size_t header, size_t column, size_t most, struct arena *arena,
+                                 size_t *n);
 
 /// Heading without its unit, folded; *unit as spelled where the field has such a unit, else NULL.
 char *heading_base(const char *heading, const char *want, const char **unit, struct arena *arena);

@@ -42,7 +42,8 @@ static void let_go(struct mapping *m, const char *field)
         }
 }
 
-enum outcome mapping_set(struct mapping *mapping, const struct record_sheet *sheet, const char *option, struct arena *arena, struct failure *why)
+enum outcome mapping_set(struct mapping *mapping, const struct record_sheet *sheet, const char *option, struct arena *arena,
+                         struct failure *why)
 {
     const char *equals = strchr(option, '=');
     if (equals == NULL || equals == option) {
@@ -327,7 +328,8 @@ static enum outcome columns_from_json(struct mapping *m, const json_t *columns, 
     return OUTCOME_OK;
 }
 
-enum outcome mapping_from_json(const json_t *json, const struct record_sheet *sheet, struct arena *arena, struct mapping *out, struct failure *why)
+enum outcome mapping_from_json(const json_t *json, const struct record_sheet *sheet, struct arena *arena, struct mapping *out,
+                               struct failure *why)
 {
     static const char *const members[] = {"kind",      "sheet",      "header",      "columns",    "dates", "decimal", "wide_field",
                                           "wide_unit", "census_day", "blank_means", "new_plants", "tax",   "fixed",   "words"};

@@ -45,10 +45,10 @@ struct digit_heaping observer_heaping(const double *height_cm, size_t n)
 struct observer_agreement observer_agreement_of(const struct plant_record *first, const struct plant_record *second, size_t n)
 {
     struct observer_agreement a = {.kappa = unknown_real(),
-                          .height_mean_cm = unknown_real(),
-                          .height_sd_cm = unknown_real(),
-                          .height_low_cm = unknown_real(),
-                          .height_high_cm = unknown_real()};
+                                   .height_mean_cm = unknown_real(),
+                                   .height_sd_cm = unknown_real(),
+                                   .height_low_cm = unknown_real(),
+                                   .height_high_cm = unknown_real()};
     double row[STATUS_COUNT] = {0}, column[STATUS_COUNT] = {0}, mean = 0, squares = 0;
     for (size_t i = 0; i < n; i++) {
         const struct plant_record *x = &first[i], *y = &second[i];

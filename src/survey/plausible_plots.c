@@ -172,8 +172,8 @@ static bool could_be(struct checking *c, const struct plant_record *r, uint32_t 
         return false;
     if (size == NULL || !is_known(r->height_cm) || !status_alive(r->status))
         return !text_blank(r->species_seen);
-    struct size_change g = size_change_of(size->height_cm, r->height_cm, date_years(size->observed_on, r->observed_on), c->limits.height_gain_cm_year,
-                                c->limits.shrink_share, c->limits.shrink_floor_cm);
+    struct size_change g = size_change_of(size->height_cm, r->height_cm, date_years(size->observed_on, r->observed_on),
+                                          c->limits.height_gain_cm_year, c->limits.shrink_share, c->limits.shrink_floor_cm);
     return !g.shrunk && !g.too_fast;
 }
 

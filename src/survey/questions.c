@@ -457,7 +457,8 @@ static void ask_plants(struct asking *a)
         size_t blanks = 0;
         for (size_t row = a->m->header + 1; !status && row < a->sheet->rows; row++)
             for (size_t c = 0; c < a->m->n_columns && !row_passed_over(a->sheet, a->m->header, row); c++)
-                blanks += a->m->columns[c].census_text != NULL && cell_says_nothing(record_sheet_text(a->sheet, row, a->m->columns[c].column));
+                blanks +=
+                    a->m->columns[c].census_text != NULL && cell_says_nothing(record_sheet_text(a->sheet, row, a->m->columns[c].column));
         if (!status) {
             char *above = text_fold(lines_above(a), a->arena);
             struct question *q = ask(a, "blank_means", blanks > 0, blanks);
@@ -546,8 +547,8 @@ static void ask_tax(struct asking *a)
     choose(q, "mixed", "some with, some without: hold what looks like tax");
 }
 
-void mapping_questions(const struct mapping *mapping, const struct record_sheet *sheet, const struct survey_ground *ground, struct arena *arena,
-                       struct question **out, size_t *n)
+void mapping_questions(const struct mapping *mapping, const struct record_sheet *sheet, const struct survey_ground *ground,
+                       struct arena *arena, struct question **out, size_t *n)
 {
     struct asking a = {.m = mapping, .sheet = sheet, .ground = ground, .arena = arena};
     ask_site(&a);

@@ -184,12 +184,13 @@ enum outcome mapping_guess(const struct record_sheet *sheet, enum record_kind ki
 /// Guess the kind of records from the headings; −1 if nothing fits.
 int record_kind_guess(const struct record_sheet *sheet);
 /// "height_cm=Höhe", "plot:=D1" (the same for all rows), "height_cm=Höhe [mm]" (with its unit), "note=" (leave out).
-enum outcome mapping_set(struct mapping *mapping, const struct record_sheet *sheet, const char *option, struct arena *arena, struct failure *why);
+enum outcome mapping_set(struct mapping *mapping, const struct record_sheet *sheet, const char *option, struct arena *arena,
+                         struct failure *why);
 /// Answer a question of mapping_questions by its id.
 enum outcome mapping_answer(struct mapping *mapping, const char *id, const char *value, struct arena *arena, struct failure *why);
 /// What is still open, each once. Depends on the values in the file.
-void mapping_questions(const struct mapping *mapping, const struct record_sheet *sheet, const struct survey_ground *ground, struct arena *arena,
-                       struct question **out, size_t *n);
+void mapping_questions(const struct mapping *mapping, const struct record_sheet *sheet, const struct survey_ground *ground,
+                       struct arena *arena, struct question **out, size_t *n);
 json_t *mapping_json(const struct mapping *mapping);
 /// Strict: unknown members and fields are refused. Columns are found by heading, then by number.
 enum outcome mapping_from_json(const json_t *json, const struct record_sheet *sheet, struct arena *arena, struct mapping *out,
@@ -390,5 +391,6 @@ struct size_change {
     double gain, per_year, share; ///< share: gain over the first value
     bool shrunk, too_fast, tenfold, tenth, metres;
 };
-struct size_change size_change_of(double before, double now, double years, double gain_limit_year, double shrink_share, double shrink_floor);
+struct size_change size_change_of(double before, double now, double years, double gain_limit_year, double shrink_share,
+                                  double shrink_floor);
 #endif

@@ -22,7 +22,8 @@ static void plant_soils(struct town *town, struct soil_sample *soils, double ph,
     town->ground.n_soils = 6;
 }
 
-static const char *const soil_said[] = {"site:=LK", "ph_method:=unknown", "?carbon_method=dry_combustion", "?unit:soc_pct=%", "?unit:total_n_pct=%", NULL};
+static const char *const soil_said[] = {"site:=LK",        "ph_method:=unknown",  "?carbon_method=dry_combustion",
+                                        "?unit:soc_pct=%", "?unit:total_n_pct=%", NULL};
 
 static void loss_on_ignition_headed_as_carbon_is_held(void **state)
 {
@@ -30,11 +31,17 @@ static void loss_on_ignition_headed_as_carbon_is_held(void **state)
     struct town *town = town_make();
     struct soil_sample soils[6];
     plant_soils(town, soils, 6.5, 2.0, 0.16);
-    struct trip t = bring(town, RECORD_SOIL, "plot,date,depth from (cm),depth to (cm),SOC\nD1,2025-10-01,0,10,3.5\nD1,2025-10-01,0,10,3.6\nC1,2025-10-01,0,10,3.4\nC1,2025-10-01,0,10,3.5\n", soil_said);
+    struct trip t = bring(town, RECORD_SOIL,
+                          "plot,date,depth from (cm),depth to "
+                          "(cm),SOC\nD1,2025-10-01,0,10,3.5\nD1,2025-10-01,0,10,3.6\nC1,2025-10-01,0,10,3.4\nC1,2025-10-01,0,10,3.5\n",
+                          soil_said);
     const struct held *held = NULL;
     assert_int_equal(held_by(&t.result, "loi_as_soc", &held), 4);
     assert_true(remedy_offered(doubt_of(held, "loi_as_soc"), "correct:loi_pct=3.5;soc_pct=;carbon_method=loss_on_ignition"));
-    t = bring(town, RECORD_SOIL, "plot,date,depth from (cm),depth to (cm),SOC\nD1,2025-10-01,0,10,2.2\nD1,2025-10-01,0,10,2.3\nC1,2025-10-01,0,10,2.1\nC1,2025-10-01,0,10,2.0\n", soil_said);
+    t = bring(town, RECORD_SOIL,
+              "plot,date,depth from (cm),depth to "
+              "(cm),SOC\nD1,2025-10-01,0,10,2.2\nD1,2025-10-01,0,10,2.3\nC1,2025-10-01,0,10,2.1\nC1,2025-10-01,0,10,2.0\n",
+              soil_said);
     assert_int_equal(t.result.n_held, 0);
     town_free(town);
 }
@@ -43,7 +50,9 @@ static void nitrogen_in_grams_per_kilogram_is_held(void **state)
 {
     (void)state;
     struct town *town = town_make();
-    struct trip t = bring(town, RECORD_SOIL, "plot,date,depth from (cm),depth to (cm),SOC,total N\nD1,2025-10-01,0,10,2.4,0.2\nC1,2025-10-01,0,10,2.4,2.0\n", soil_said);
+    struct trip t =
+        bring(town, RECORD_SOIL,
+              "plot,date,depth from (cm),depth to (cm),SOC,total N\nD1,2025-10-01,0,10,2.4,0.2\nC1,2025-10-01,0,10,2.4,2.0\n", soil_said);
     const struct held *held = NULL;
     assert_int_equal(held_by(&t.result, "g_kg_as_pct", &held), 1);
     assert_true(remedy_offered(doubt_of(held, "g_kg_as_pct"), "correct:total_n_pct=0.2"));
@@ -71,7 +80,8 @@ static void ph_in_another_solution_is_held(void **state)
     struct town *town = town_make();
     struct soil_sample soils[6];
     plant_soils(town, soils, 6.5, 2.0, 0.16);
-    const char *text = "plot,date,depth from (cm),depth to (cm),pH\nD1,2025-10-01,0,10,5.9\nD1,2025-10-01,0,10,6.0\nC1,2025-10-01,0,10,5.9\n";
+    const char *text =
+        "plot,date,depth from (cm),depth to (cm),pH\nD1,2025-10-01,0,10,5.9\nD1,2025-10-01,0,10,6.0\nC1,2025-10-01,0,10,5.9\n";
     struct trip t = bring(town, RECORD_SOIL, text, soil_said);
     assert_int_equal(held_by(&t.result, "ph_method_mixed", NULL), 3); /* by the shift alone */
     for (int i = 0; i < 6; i++)
@@ -165,7 +175,9 @@ static void tax_in_some_prices_is_held(void **state)
 {
     (void)state;
     struct town *town = town_make();
-    const char *text = "date;phase;item;qty;unit price;amount\n2022-01-10;plants;whips;100;0,95;95,00\n2022-01-11;plants;whips;100;1,1495;114,95\n2022-01-12;plants;whips;200;0,95;190,00\n"
+    const char *text = "date;phase;item;qty;unit "
+                       "price;amount\n2022-01-10;plants;whips;100;0,95;95,00\n2022-01-11;plants;whips;100;1,1495;114,95\n2022-01-12;plants;"
+                       "whips;200;0,95;190,00\n"
                        "2022-01-12;fence;fence;10;22;266,20\n2022-01-12;mulch;mulch;10;31;400\n";
     static const char *const said[] = {"site:=LK", "?tax=mixed", "?word:phase:mulch=preparation", NULL};
     struct trip t = bring(town, RECORD_COSTS, text, said);
@@ -195,7 +207,9 @@ static void a_volunteer_day_entered_twice_is_held(void **state)
     (void)state;
     struct town *town = town_make();
     static const char *const said[] = {"site:=LK", NULL};
-    struct trip t = bring(town, RECORD_HOURS, "date,task,people,hours\n2022-02-19,planting,45,157.5\n2022-02-20,planting,40,140\n2022-02-19,Planting,45,160\n", said);
+    struct trip t =
+        bring(town, RECORD_HOURS,
+              "date,task,people,hours\n2022-02-19,planting,45,157.5\n2022-02-20,planting,40,140\n2022-02-19,Planting,45,160\n", said);
     assert_int_equal(held_by(&t.result, "day_doubled", NULL), 1);
     assert_int_equal(t.result.n_ready, 2);
     town_free(town);
@@ -206,7 +220,9 @@ static void care_words_of_four_languages_are_read(void **state)
     (void)state;
     struct town *town = town_make();
     static const char *const said[] = {"site:=LK", NULL};
-    struct trip t = bring(town, RECORD_CARE, "Datum;Parzelle;Arbeit;Stand\n3.4.2023;D1;Bew\303\244sserung;erledigt\n4.4.2023;C1;j\303\244ten;teilweise\n", said);
+    struct trip t =
+        bring(town, RECORD_CARE,
+              "Datum;Parzelle;Arbeit;Stand\n3.4.2023;D1;Bew\303\244sserung;erledigt\n4.4.2023;C1;j\303\244ten;teilweise\n", said);
     assert_int_equal(t.result.n_ready, 2);
     const struct care_event *ready = t.result.ready;
     assert_int_equal(ready[0].kind, CARE_KIND_WATERING);
