@@ -126,7 +126,7 @@ static double spread_of(const struct problem *problem, size_t p, double n)
     return n <= 0 ? 0 : w->weight_diversity * n * log(n / (double)w->total);
 }
 
-enum { MOST_POINTS = 64 };
+enum { MOST_POINTS = 256 };
 
 /* Whole numbers between which the cost is linear: close together where the curve bends most. */
 static size_t points_make(const struct problem *problem, size_t p, size_t i, double least, double most, double points[MOST_POINTS])
@@ -137,7 +137,7 @@ static size_t points_make(const struct problem *problem, size_t p, size_t i, dou
     size_t n = 0;
     points[n++] = least;
     while (points[n - 1] < most && n < MOST_POINTS - 1) {
-        double at = points[n - 1], next = curved ? at + fmax(1, floor(at / 5)) : most;
+        double at = points[n - 1], next = !curved ? most : at < 20 ? at + 1 : at + floor(0.5 * sqrt(at));
         if (n >= MOST_POINTS - 8)
             next = most;
         for (size_t k = 0; k < 2; k++)
