@@ -179,46 +179,79 @@ static void result_describe(const struct problem *problem, struct mix_result *ou
     free(sums);
 }
 
-enum outcome problem_solve(struct problem *problem, struct arena *arena, struct mix_result *out, struct failure *why)
+/// What solving each plot by itself tells about all of them together.
+struct apart {
+    double bound;    ///< no answer for all is better than this; −DBL_MAX unknown
+    int64_t *plants; ///< the plots' own answers, NULL if one of them has none
+    bool proven;     ///< every plot's own answer is proven best
+    bool impossible; ///< one plot alone cannot be met
+};
+
+/* The wishes of one plot, and of what is shared those that hold for it alone as well. */
+static enum outcome solve_apart(const struct problem *problem, struct arena *arena, struct apart *out, struct failure *why)
 {
-    *out = (struct mix_result){.off_target = unknown_real(),
-                               .cost = unknown_real(),
-                               .shannon = unknown_real(),
-                               .objective = unknown_real(),
-                               .bound = unknown_real(),
-                               .gap = unknown_real()};
-    struct mip *g = mip_build(problem, false, arena);
-    struct solution solution;
-    bool there = false, bundled = problem->bundle != NULL;
-    enum outcome outcome = OUTCOME_OK;
-    double total = 0;
-    for (size_t p = 0; p < problem->n_plots; p++)
-        total += (double)problem->plots[p].total;
-    if (!g->impossible && (bundled || problem->n_plots > 1) && g->n_cols > 1000)
-        outcome = mip_cbc(g, problem->seconds, problem->gap * total, arena, &there, &solution, why);
-    if (outcome == OUTCOME_OK && !there)
-        outcome = mip_glpk(g, problem->seconds, problem->gap * total, problem->progress, arena, &solution, why);
-    if (outcome != OUTCOME_OK)
-        return outcome;
-    if (solution.cancelled)
-        return fail(why, OUTCOME_CANCELLED, "The search for a mix was called off.");
-    out->solver = solution.solver;
-    if (solution.state == SOLVE_IMPOSSIBLE)
-        return problem_conflict(problem, arena, out, why);
-    if (solution.state == SOLVE_NOTHING) {
-        out->state = MIX_NOTHING;
-        out->proof = arena_print(arena, "No mix was found within %.3g s; it is not known whether there is one.", problem->seconds);
-        return OUTCOME_OK;
+    double share = problem->seconds / (4 * (double)problem->n_plots);
+    *out = (struct apart){.plants = arena_array(arena, problem->n * problem->n_plots, sizeof *out->plants), .proven = true};
+    for (size_t p = 0; p < problem->n_plots; p++) {
+        struct problem one = *problem;
+        one.plots = &problem->plots[p];
+        one.n_plots = 1;
+        one.bundle = NULL;
+        one.target = problem->target == NULL ? NULL : problem->target + p * problem->n;
+        one.wishes = arena_array(arena, problem->n_wishes + 1, sizeof *one.wishes);
+        one.n_wishes = 0;
+        for (size_t k = 0; k < problem->n_wishes; k++)
+            if (problem->wishes[k].plot == p || problem->wishes[k].plot == SIZE_MAX) {
+                one.wishes[one.n_wishes] = problem->wishes[k];
+                if (problem->wishes[k].plot == p)
+                    one.wishes[one.n_wishes].plot = 0;
+                one.n_wishes++;
+            }
+        struct mip *g = mip_build(&one, false, arena);
+        struct solution solution;
+        enum outcome outcome = mip_glpk(g, share, 0, problem->progress, arena, &solution, why);
+        if (outcome != OUTCOME_OK)
+            return outcome;
+        if (solution.cancelled)
+            return fail(why, OUTCOME_CANCELLED, "The search for a mix was called off.");
+        out->impossible |= solution.state == SOLVE_IMPOSSIBLE;
+        out->proven &= solution.state == SOLVE_BEST;
+        out->bound = out->bound <= -DBL_MAX || solution.bound <= -DBL_MAX ? -DBL_MAX : out->bound + solution.bound;
+        for (size_t i = 0; i < problem->n && out->plants != NULL && solution.x != NULL; i++)
+            out->plants[p * problem->n + i] = g->plants_col[i] == SIZE_MAX ? 0 : (int64_t)llround(solution.x[g->plants_col[i]]);
+        if (solution.x == NULL)
+            out->plants = NULL;
     }
-    counts_take(problem, g, solution.x, arena, out);
-    const char *breach = problem_breach(problem, out->plants, arena);
-    if (breach != NULL)
-        return fail(why, OUTCOME_SYSTEM, "The solver's answer breaks a wish: %s.", breach);
-    result_describe(problem, out);
-    out->objective = problem_value(problem, out->plants, out->ordered);
-    out->bound = fmin(solution.bound, out->objective);
+    return OUTCOME_OK;
+}
+
+/* Whole bundles for given counts; false where the stock does not hold them. */
+static bool order_make(const struct problem *problem, const int64_t *plants, int64_t *ordered)
+{
+    for (size_t i = 0; i < problem->n; i++) {
+        int64_t bundle = problem->bundle == NULL || problem->bundle[i] < 1 ? 1 : problem->bundle[i];
+        ordered[i] = 0;
+        for (size_t p = 0; p < problem->n_plots; p++)
+            ordered[i] += plants[p * problem->n + i];
+        ordered[i] = (ordered[i] + bundle - 1) / bundle * bundle;
+        if ((double)ordered[i] > wish_value(problem, WISH_STOCK, SIZE_MAX, i, HUGE_VAL))
+            return false;
+    }
+    return true;
+}
+static bool order_affordable(const struct problem *problem, const int64_t *ordered)
+{
+    double money = wish_value(problem, WISH_BUDGET, SIZE_MAX, 0, HUGE_VAL), sum = 0;
+    for (size_t i = 0; i < problem->n && money < HUGE_VAL; i++)
+        sum += (double)ordered[i] * problem->species[i].price;
+    return sum <= money * (1 + 1e-9);
+}
+
+static void result_judge(const struct problem *problem, double bound, double total, struct arena *arena, struct mix_result *out)
+{
+    out->bound = fmin(bound, out->objective);
     out->gap = (out->objective - out->bound) / total;
-    bool best = solution.state == SOLVE_BEST || out->gap <= problem->gap + 1e-9;
+    bool best = out->gap <= problem->gap + 1e-9;
     out->state = best ? MIX_BEST : MIX_FOUND;
     if (best && problem->gap <= 0)
         out->proof = "Proven: no mix within these wishes comes closer to what was aimed at.";
@@ -228,5 +261,75 @@ enum outcome problem_solve(struct problem *problem, struct arena *arena, struct 
         out->proof =
             arena_print(arena, "The best found in %.3g s; it may fall short of the best there can be by up to %.3g plants (%.3g in 100).",
                         problem->seconds, out->objective - out->bound, 100 * out->gap);
+}
+
+/* Take given counts as the answer if they are allowed and better than what `out` holds. */
+static bool answer_offer(const struct problem *problem, const int64_t *plants, struct arena *arena, struct mix_result *out)
+{
+    int64_t *ordered = arena_array(arena, problem->n, sizeof *ordered);
+    if (plants == NULL || !order_make(problem, plants, ordered) || !order_affordable(problem, ordered) ||
+        problem_breach(problem, plants, arena) != NULL)
+        return false;
+    double value = problem_value(problem, plants, ordered);
+    if (out->plants != NULL && value >= out->objective)
+        return false;
+    size_t n = problem->n * problem->n_plots;
+    out->plants = arena_array(arena, n, sizeof *plants);
+    memcpy(out->plants, plants, n * sizeof *plants);
+    out->ordered = ordered;
+    out->objective = value;
+    return true;
+}
+
+enum outcome problem_solve(struct problem *problem, struct arena *arena, struct mix_result *out, struct failure *why)
+{
+    double u = unknown_real(), total = 0;
+    *out = (struct mix_result){.off_target = u, .cost = u, .shannon = u, .objective = u, .bound = u, .gap = u};
+    for (size_t p = 0; p < problem->n_plots; p++)
+        total += (double)problem->plots[p].total;
+    struct apart apart = {.bound = -DBL_MAX};
+    struct solution solution = {.state = SOLVE_NOTHING, .bound = -DBL_MAX};
+    bool there = false, bundled = problem->bundle != NULL;
+    enum outcome outcome = problem->n_plots > 1 ? solve_apart(problem, arena, &apart, why) : OUTCOME_OK;
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    out->solver = arena_print(arena, "GLPK %s", glp_version());
+    answer_offer(problem, apart.plants, arena, out);
+    if (out->plants != NULL && apart.proven && out->objective - apart.bound <= problem->gap * total + 1e-7) {
+        result_describe(problem, out); /* nothing is scarce: each plot's own best is the best of all */
+        result_judge(problem, apart.bound, total, arena, out);
+        return OUTCOME_OK;
+    }
+    struct mip *g = mip_build(problem, false, arena);
+    if (!g->impossible && !apart.impossible && (bundled || problem->n_plots > 1) && g->n_cols > 1000)
+        outcome = mip_cbc(g, 0.7 * problem->seconds, problem->gap * total, arena, &there, &solution, why);
+    if (outcome == OUTCOME_OK && !there)
+        outcome = mip_glpk(g, problem->seconds, problem->gap * total, problem->progress, arena, &solution, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    if (solution.cancelled)
+        return fail(why, OUTCOME_CANCELLED, "The search for a mix was called off.");
+    out->solver = solution.solver;
+    if (solution.state == SOLVE_IMPOSSIBLE && out->plants != NULL)
+        return fail(why, OUTCOME_SYSTEM, "The solver calls a mix impossible that was found.");
+    if (solution.state == SOLVE_IMPOSSIBLE)
+        return problem_conflict(problem, arena, out, why);
+    if (solution.state != SOLVE_NOTHING) {
+        struct mix_result answer = {.objective = u};
+        counts_take(problem, g, solution.x, arena, &answer);
+        const char *breach = problem_breach(problem, answer.plants, arena);
+        if (breach != NULL)
+            return fail(why, OUTCOME_SYSTEM, "The solver's answer breaks a wish: %s.", breach);
+        if (!answer_offer(problem, answer.plants, arena, out) && out->plants == NULL)
+            return fail(why, OUTCOME_SYSTEM, "The solver's answer cannot be ordered.");
+    }
+    if (out->plants == NULL) {
+        out->state = MIX_NOTHING;
+        out->proof = arena_print(arena, "No mix was found within %.3g s; it is not known whether there is one.", problem->seconds);
+        return OUTCOME_OK;
+    }
+    result_describe(problem, out);
+    result_judge(problem, solution.state == SOLVE_BEST && problem->gap <= 0 ? out->objective : fmax(solution.bound, apart.bound), total,
+                 arena, out);
     return OUTCOME_OK;
 }

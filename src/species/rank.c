@@ -30,6 +30,16 @@ static double share_of(const struct community *community, const char *name)
             most = fmax(most, class_share(community->species[i].constancy));
     return most;
 }
+double community_frequency(const struct community *community, const struct species_fact *fact)
+{
+    return share_of(community, fact->name);
+}
+bool species_tall(const struct species_fact *fact)
+{
+    if (fact->layer != LAYER_CANOPY || fact->form != FORM_TREE)
+        return false;
+    return is_known(fact->clay_height_m) ? fact->clay_height_m >= 20 : is_known(fact->height_most_m) && fact->height_most_m >= 30;
+}
 static bool seen_before(const struct community *community, size_t at)
 {
     for (size_t i = 0; i < at; i++)

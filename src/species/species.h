@@ -151,6 +151,11 @@ const struct community *species_community(const struct species_library *library,
 /// Whether the value in this column was not read in a document, or whether two readings differ.
 bool species_from_memory(const struct species_fact *fact, const char *column);
 bool species_uncertain(const struct species_fact *fact, const char *column);
+/// Weight of a species in a community: the middle of its strongest constancy class over the layers (0.1, 0.3 … 0.9); 0 where it is absent.
+double community_frequency(const struct community *community, const struct species_fact *fact);
+/// A tall canopy dominant: a canopy tree whose mature height (clay_height_m) is 20 m or more, or whose highest record is 30 m or more
+/// where no mature height is listed. Common practice, no source.
+bool species_tall(const struct species_fact *fact);
 const char *species_form_word(enum species_form form);
 const char *species_native_word(enum species_native native);
 const char *species_health_word(enum species_health health);

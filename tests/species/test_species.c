@@ -512,6 +512,17 @@ static void diversity_rule_is_strict(void **state)
     assert_near(unknown, 210, 0);
 }
 
+static void weights_and_heights_for_the_mix(void **state)
+{
+    (void)state;
+    const struct community *wood = species_community(&atlantic, "oak-ash-hazel");
+    assert_near(community_frequency(wood, fact("Corylus avellana")), 0.9, 1e-12); /* V in the shrub layer */
+    assert_near(community_frequency(wood, fact("Quercus robur")), 0.5, 1e-12);    /* III in the canopy, I among shrubs */
+    assert_near(community_frequency(wood, fact("Calluna vulgaris")), 0, 0);
+    assert_true(species_tall(fact("Quercus robur")) && species_tall(fact("Populus tremula")));
+    assert_false(species_tall(fact("Betula pendula")) || species_tall(fact("Corylus avellana")));
+}
+
 /* F11 */
 static void twelve_species_in_a_square_metre_call_for_care(void **state)
 {
@@ -544,6 +555,7 @@ int main(void)
         cmocka_unit_test(own_stands_rank_their_own_community_first),
         cmocka_unit_test(releves_make_a_constancy_table),
         cmocka_unit_test(diversity_rule_is_strict),
+        cmocka_unit_test(weights_and_heights_for_the_mix),
         cmocka_unit_test(twelve_species_in_a_square_metre_call_for_care),
     };
     return cmocka_run_group_tests(tests, set_up, tear_down);
