@@ -5,7 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { MOST_BUCKETS = 4000000 };
+enum { MOST_BUCKETS = 4000000, CROSSING_TRIES = 10000 };
 
 struct frame layout_frame_make(double x_m, double y_m, double bearing_deg)
 {
@@ -245,6 +245,20 @@ bool outline_holds(const struct outline *o, double u, double v)
         }
     }
     return in;
+}
+
+bool outline_crosses(const struct outline *o)
+{
+    struct random_stream random = random_make(1, 1);
+    size_t inside = 0;
+    for (size_t k = 0; k < CROSSING_TRIES; k++) {
+        size_t b = o->ground[random_below(&random, o->n_ground)];
+        double u = o->u0 + ((double)(b % o->columns) + random_uniform(&random)) * o->size;
+        double v = o->v0 + ((double)(b / o->columns) + random_uniform(&random)) * o->size;
+        inside += outline_holds(o, u, v);
+    }
+    double area = (double)inside / CROSSING_TRIES * (double)o->n_ground * o->size * o->size;
+    return area > 1.4 * o->area_m2 && inside > 200;
 }
 
 static double edge_far2(const struct edge *e, double u, double v)

@@ -35,6 +35,8 @@ struct outline {
 /// Everything lives in the arena. Fails with OUTCOME_DATA where there is no area.
 enum outcome outline_make(const struct shape *shape, const struct frame *frame, struct arena *arena, struct outline *out,
                           struct failure *why);
+/// Whether the area by the corners and the area inside (by a sample of places) are far apart: the outline crosses itself.
+bool outline_crosses(const struct outline *outline);
 bool outline_holds(const struct outline *outline, double u, double v);
 /// Distance to the nearest edge, or `reach` if that is nearer than any.
 double outline_far(const struct outline *outline, double u, double v, double reach);

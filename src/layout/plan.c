@@ -93,6 +93,10 @@ enum outcome layout_plan(const struct layout_wish *w, const struct progress *pro
         outcome = outline_make(w->ground, &frame, &scratch, &outline, why);
     if (outcome == OUTCOME_OK)
         outcome = squares_check(&outline, &frame, why);
+    if (outcome == OUTCOME_OK && outline_crosses(&outline)) {
+        fail(why, OUTCOME_DATA, "The outline of the ground crosses itself.");
+        outcome = failure_remedy(why, "Mend the outline first: read it in again, or draw it without the crossing.");
+    }
     if (outcome != OUTCOME_OK)
         goto done;
     plan.ground_m2 = outline.area_m2;

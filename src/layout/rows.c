@@ -40,7 +40,7 @@ static size_t lattice_places(const struct rows *w, const struct lattice *l, doub
 /* Slide the lattice about: the fewest places that are enough, beginning with half a gap from the box. */
 static size_t lattice_slide(const struct rows *w, double along, double across, struct lattice *best)
 {
-    size_t best_n = 0, steps = w->n > 20000 ? 4 : SLIDES;
+    size_t best_n = 0, steps = w->n > 5000 ? 4 : w->n > 500 ? 8 : SLIDES; /* a person waits for this */
     bool have = false;
     for (size_t k = 0; k < steps * steps; k++) {
         double a = fmod(0.5 + (double)(k % steps) / (double)steps, 1), b = fmod(0.5 + (double)(k / steps) / (double)steps, 1);
@@ -63,10 +63,11 @@ enum outcome rows_places(const struct rows *w, double *uv, double *row_gap_m, do
     double along = w->plant_gap_m > 0 ? w->plant_gap_m : each / across;
     struct lattice l = {0};
     size_t n = lattice_slide(w, along, across, &l);
-    /* Gaps of our own choosing close up, half a per cent at a time, until there is room for all. */
-    for (int k = 0; open && n < w->n && k < 200; k++) {
-        along *= w->plant_gap_m > 0 ? 1 : 0.995;
-        across *= w->row_gap_m > 0 ? 1 : 0.995;
+    /* Gaps of our own choosing close up until there is room for all: by as much as is missing, half a per cent at least. */
+    for (int k = 0; open && n < w->n && k < 40; k++) {
+        double close = fmax(0.9, fmin(0.995, sqrt((double)n / (double)w->n)));
+        along *= w->plant_gap_m > 0 ? 1 : close;
+        across *= w->row_gap_m > 0 ? 1 : close;
         n = lattice_slide(w, along, across, &l);
     }
     if (n < w->n) {

@@ -45,6 +45,12 @@ static void cards_make(const struct scatter *w, struct arena *arena, struct card
         out->least[k] -= out->least[k] > 0;
         out->most[k] -= out->most[k] > 0;
     }
+    /* An outline that crosses itself can make the shares add up to more than there are plants: then none is asked for. */
+    size_t asked = 0;
+    for (size_t k = 0; k < n; k++)
+        asked += out->least[k];
+    if (asked > w->n)
+        memset(out->least, 0, n * sizeof *out->least);
     arena_clear(&scratch);
 }
 

@@ -651,6 +651,23 @@ static void a_species_with_most_of_the_plants_has_a_bound_that_holds(void **stat
     arena_clear(&arena);
 }
 
+static void an_outline_that_crosses_itself_is_refused(void **state)
+{
+    (void)state;
+    struct ground g = {0};
+    struct layout_species species[KINDS];
+    struct arena arena = {0};
+    struct layout l;
+    struct failure why = {0};
+    const double bow[] = {0, 0, 10, 8, 10, 0, 0, 9};
+    ground_add(&g, true, bow, 4, 0, 0);
+    species_make(species, 100);
+    struct layout_wish wish = wish_make(&g, species);
+    assert_int_equal(layout_plan(&wish, NULL, &arena, &l, &why), OUTCOME_DATA);
+    assert_non_null(strstr(why.sentence, "crosses itself"));
+    arena_clear(&arena);
+}
+
 static bool call_off(void *who, double done, const char *what)
 {
     (void)who;
@@ -696,6 +713,7 @@ int main(void)
         cmocka_unit_test(a_substitute_that_may_not_stand_there_is_handed_on),
         cmocka_unit_test(figures_agree_with_closed_forms),
         cmocka_unit_test(a_species_with_most_of_the_plants_has_a_bound_that_holds),
+        cmocka_unit_test(an_outline_that_crosses_itself_is_refused),
         cmocka_unit_test(a_plan_called_off_says_so_and_gives_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
