@@ -124,11 +124,8 @@ static double ring_area(const struct ring *ring)
     return sum / 2;
 }
 
-static void ring_turn(struct ring *ring, bool anticlockwise)
+static void ring_reverse(struct ring *ring)
 {
-    double area = ring_area(ring);
-    if (!isfinite(area) || area == 0 || (area > 0) == anticlockwise) /* a flat ring has no turning */
-        return;
     for (size_t i = 0, j = ring->n; i + 1 < j; i++) {
         j--;
         for (size_t k = 0; k < 2; k++) {
@@ -137,6 +134,18 @@ static void ring_turn(struct ring *ring, bool anticlockwise)
             ring->xy[2 * j + k] = swap;
         }
     }
+}
+
+/* A ring so flat that its turning is lost in rounding stays as it is. */
+static void ring_turn(struct ring *ring, bool anticlockwise)
+{
+    double area = ring_area(ring);
+    if (!isfinite(area) || area == 0 || (area > 0) == anticlockwise)
+        return;
+    ring_reverse(ring);
+    double back = ring_area(ring);
+    if ((back > 0) != anticlockwise)
+        ring_reverse(ring);
 }
 
 enum outcome shape_from_wkb(struct bytes wkb, struct arena *arena, struct shape *out, struct failure *why)
