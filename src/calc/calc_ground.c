@@ -450,7 +450,7 @@ static const struct calc_value statement_in[] = {
 };
 static const struct calc_value statement_out[] = {
     {"statement", "", CALC_WORD, true, "what limits roots and what to do, in words"},
-    {"loosening", "", CALC_WORD, true, "yes, no or unknown"},
+    {"loosening", "", CALC_WORD, true, "needed, not needed or not known"},
     {"loosen_to_cm", "cm", CALC_NUMBER, true, "lower limit of the deepest compacted layer"},
     {"available_mm", "mm", CALC_NUMBER, true, "water held for plants"},
     {"available_to_m", "m", CALC_NUMBER, true, "depth that this reaches"},
@@ -515,7 +515,10 @@ static enum outcome statement_run(const json_t *in, json_t *result, struct failu
     if (outcome == OUTCOME_OK) {
         const struct ground_pit *pit = &out.pits[0];
         calc_put_word(result, "statement", pit->statement);
-        calc_put_word(result, "loosening", word_of(WORDS_TRUTH, (int)pit->loosening));
+        calc_put_word(result, "loosening",
+                      pit->loosening == TRUTH_YES  ? "needed"
+                      : pit->loosening == TRUTH_NO ? "not needed"
+                                                   : "not known");
         calc_put(result, "loosen_to_cm", pit->loosen_to_cm);
         calc_put(result, "available_mm", pit->available_mm);
         calc_put(result, "available_to_m", pit->available_to_m);

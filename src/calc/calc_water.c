@@ -503,32 +503,6 @@ static enum outcome impervious_run(const json_t *in, json_t *result, struct fail
     return outcome;
 }
 
-static const struct calc_value care_in[] = {
-    {"recipe", "", CALC_WORD, false, "dense (default) or comparison"},
-    {"planted_on", "", CALC_WORD, true, "day of planting"},
-};
-static const struct calc_value care_out[] = {{"tasks", "", CALC_WORDS, true, "day and task"}};
-
-static enum outcome care_run(const json_t *in, json_t *result, struct failure *why)
-{
-    int32_t planted = DATE_UNKNOWN;
-    size_t n_rules = 0, n = 0;
-    const struct care_rule *rules = care_rules(calc_word(in, "recipe", "dense"), &n_rules);
-    if (rules == NULL || !date_read(calc_word(in, "planted_on", ""), &planted))
-        return fail(why, OUTCOME_USAGE, "recipe is dense or comparison; planted_on is a day such as 2025-12-01.");
-    struct arena arena = {0};
-    const struct care_task *tasks = care_tasks("plot", planted, rules, n_rules, &arena, &n);
-    json_t *list = json_array();
-    for (size_t i = 0; i < n; i++) {
-        char day[16];
-        date_write(tasks[i].on, day);
-        json_array_append_new(list, json_sprintf("%s %s", day, tasks[i].rule->words));
-    }
-    json_object_set_new(result, "tasks", list);
-    arena_clear(&arena);
-    return OUTCOME_OK;
-}
-
 #define TABLE(name) name##_in, COUNT(name##_in), name##_out, COUNT(name##_out), name##_run
 const struct calc calc_water[] = {
     {"eto", "Reference evapotranspiration of a day", FAO "eqs 3–50", TABLE(eto)},
@@ -554,6 +528,5 @@ const struct calc calc_water[] = {
     {"runoff", "Run-off of a storm", TR55 "eqs 2-1 to 2-4; table 2-2 from memory", TABLE(runoff)},
     {"runoff_composite", "Run-off of several covers", TR55 "ch. 2", TABLE(composite)},
     {"runoff_impervious", "Curve number with impervious ground", TR55 "ch. 2, figures 2-3, 2-4", TABLE(impervious)},
-    {"care_tasks", "Aftercare tasks from the planting date", "common practice, no source", TABLE(care)},
     {0},
 };

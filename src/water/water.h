@@ -204,4 +204,69 @@ struct care_task *care_tasks(const char *plot_uid, int32_t planted_on, const str
 /// The tasks as an iCalendar (RFC 5545) text added to `out`; `stamp` is the moment, such as "20260101T000000Z".
 enum outcome care_calendar(const struct care_task *tasks, size_t n, const char *plot_name, const char *stamp, struct text *out,
                            struct failure *why);
+
+/* ---- equal care ---- */
+
+struct care_plot {
+    int64_t id;
+    const char *code;
+    double area_m2, plants; ///< net area; plants planted
+};
+struct care_total {
+    double litres_m2;                                          ///< water given; unknown if a watering that was done has no litres
+    double litres_plant;                                       ///< the same per plant
+    size_t waterings, partly, skipped, skipped_without_reason; ///< visits to water
+    double hours_m2;                                           ///< of all care; unknown if a visit that was done has no hours
+};
+struct care_inequality {
+    size_t a, b;      ///< plots, by index
+    const char *what; ///< "water", "waterings" or "hours"
+    double a_value, b_value;
+    const char *words; ///< the line that goes into the comparison
+};
+struct care_ledger {
+    struct care_total *totals; ///< one per plot, in order
+    struct care_inequality *unequal;
+    size_t n_unequal;
+    const char *answer; ///< equal, unequal and in what, or not known
+};
+/// Care of plots that are to be compared, between two days (DATE_UNKNOWN: no limit). Water is compared per m² or per plant, as
+/// was chosen before planting; a difference of more than `tolerance_pct` of the larger is unequal. Arena memory.
+enum outcome care_compare(const struct care_event *events, size_t n_events, const struct care_plot *plots, size_t n_plots, int32_t from,
+                          int32_t to, enum watering_basis basis, double tolerance_pct, struct arena *arena, struct care_ledger *out,
+                          struct failure *why);
+
+/* ---- replacing losses ---- */
+
+struct replacement_layer {
+    const char *name;
+    double target, alive; ///< plants
+};
+/// What the policy needs to know; unknown is unknown. The limits are common practice, no source; replacement_policy_default.
+struct replacement_case {
+    bool dense;            ///< dense plot, else a comparison plot at about one to the square metre
+    double planted, alive; ///< of the first planting; not found counts as neither
+    double area_m2;
+    double largest_gap_m2; ///< largest piece without a living plant
+    int autumn;            ///< autumns since planting, 1 first
+    bool replaced_before;
+    const struct replacement_layer *layers;
+    size_t n_layers;
+    enum truth cause_is_ground; ///< whether the losses come from the ground (wet hollow, refusal)
+};
+struct replacement_policy {
+    double survival;    ///< comparison plot: replace under this share, 0.85
+    int last_year;      ///< and not after this autumn, 2
+    double gap_m2;      ///< dense plot: a gap above this, 2
+    double density_m2;  ///< or fewer living plants than this, 2
+    double layer_share; ///< or a layer under this share of its target, 0.6
+};
+struct replacement_policy replacement_policy_default(void);
+struct replacement_advice {
+    enum truth replace;
+    double plants; ///< that would bring it back; unknown where not known
+    const char *words;
+};
+struct replacement_advice replacement_advise(const struct replacement_case *what, const struct replacement_policy *policy,
+                                             struct arena *arena);
 #endif

@@ -240,6 +240,46 @@ static void the_calendar_is_folded_and_ends_its_lines(void **state)
     arena_clear(&arena);
 }
 
+static struct care_event water_make(int64_t plot, double litres, enum done_state done, const char *why)
+{
+    struct care_event event;
+    noun_init(NOUN_CARE_EVENT, &event);
+    event.plot_id = plot;
+    event.kind = CARE_KIND_WATERING;
+    event.state = done;
+    event.litres_m2 = litres;
+    event.hours = 1;
+    event.done_on = date_make(2025, 7, 1);
+    event.why = why;
+    return event;
+}
+
+static void a_skipped_watering_is_counted_and_unequal_care_is_said(void **state)
+{
+    (void)state;
+    struct arena arena = {0};
+    struct care_plot plots[] = {{1, "D1", 100, 300}, {2, "C1", 100, 100}, {3, "P1", 100, 100}};
+    struct care_event events[] = {water_make(1, 15, DONE_STATE_DONE, NULL), water_make(2, unknown_real(), DONE_STATE_SKIPPED, "hose ban"),
+                                  water_make(2, unknown_real(), DONE_STATE_SKIPPED, NULL), water_make(3, 15, DONE_STATE_DONE, NULL),
+                                  water_make(1, 15, DONE_STATE_DONE, NULL)};
+    struct care_ledger out;
+    events[4].done_on = date_make(2026, 7, 1);
+    assert_int_equal(care_compare(events, 5, plots, 3, DATE_UNKNOWN, date_make(2025, 12, 31), WATERING_BY_AREA, 10, &arena, &out, NULL),
+                     OUTCOME_OK);
+    assert_near(out.totals[0].litres_m2, 15, 1e-12);
+    assert_int_equal(out.totals[1].skipped, 2);
+    assert_int_equal(out.totals[1].skipped_without_reason, 1);
+    assert_near(out.totals[1].litres_m2, 0, 0);
+    bool between_d_and_p = false, between_d_and_c = false;
+    for (size_t i = 0; i < out.n_unequal; i++) {
+        between_d_and_p = between_d_and_p || (out.unequal[i].a == 0 && out.unequal[i].b == 2);
+        between_d_and_c = between_d_and_c || (out.unequal[i].a == 0 && out.unequal[i].b == 1 && text_same(out.unequal[i].what, "water"));
+    }
+    assert_false(between_d_and_p);
+    assert_true(between_d_and_c);
+    arena_clear(&arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -253,6 +293,7 @@ int main(void)
         cmocka_unit_test(drought_needs_every_day),
         cmocka_unit_test(tasks_move_with_planting_and_keep_their_identifiers),
         cmocka_unit_test(the_calendar_is_folded_and_ends_its_lines),
+        cmocka_unit_test(a_skipped_watering_is_counted_and_unequal_care_is_said),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
