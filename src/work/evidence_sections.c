@@ -25,25 +25,20 @@ static void row_estimate(json_t *row, struct estimate e, double scale, int digit
 
 /* ---- survival ---- */
 
-static void survival_columns(json_t *table)
+static void columns_add(json_t *table, const char *const titles[], size_t n)
 {
-    static const char *const titles[][2] = {{"plot", "plot"},
-                                            {"regime", "regime"},
-                                            {"census", "census"},
-                                            {"months", "months"},
-                                            {"planted", "planted"},
-                                            {"alive", "alive"},
-                                            {"dead", "dead"},
-                                            {"not_found", "not found"},
-                                            {"not_seen", "no record"},
-                                            {"removed", "removed"},
-                                            {"survival", "cohort survival"},
-                                            {"bounds", "bounds, %"},
-                                            {"annual", "per year"},
-                                            {"replacements", "replacements alive"},
-                                            {"stocking", "alive now per m²"}};
-    for (size_t i = 0; i < sizeof titles / sizeof *titles; i++)
-        table_column(table, titles[i][0], titles[i][1], "", i == 3 ? 1 : i == 14 ? 2 : -1);
+    for (size_t i = 0; i < n; i++)
+        table_column(table, titles[i], titles[i], "", -1);
+}
+
+static void survival_columns(json_t *counts, json_t *rates)
+{
+    static const char *const counted[] = {"plot",      "regime",  "planted",           "alive", "dead", "not found",
+                                          "no record", "removed", "replacements alive"};
+    static const char *const rated[] = {
+        "plot", "census", "months", "cohort survival", "bounds, %", "survival per year", "alive now per m²"};
+    columns_add(counts, counted, sizeof counted / sizeof *counted);
+    columns_add(rates, rated, sizeof rated / sizeof *rated);
 }
 
 static json_t *survival_json(const char *name, const struct plot_survival *s)
@@ -61,27 +56,28 @@ static json_t *survival_json(const char *name, const struct plot_survival *s)
     return out;
 }
 
-static void survival_row(json_t *table, const char *name, const struct plot_survival *s, struct arena *arena)
+static void survival_rows(json_t *counts, json_t *rates, const char *name, const struct plot_survival *s, struct arena *arena)
 {
-    char shown[160];
-    json_t *row = table_row(table);
+    char shown[160], number[64];
+    const int64_t counted[] = {s->planted, s->alive, s->dead, s->not_found, s->not_seen, s->removed};
+    json_t *row = table_row(counts);
     row_text(row, name);
-    row_text(row, word_of(WORDS_REGIME, (int)s->lives->plot->regime));
+    row_text(row, word_plain(WORDS_REGIME, (int)s->lives->plot->regime, arena));
+    for (size_t i = 0; i < sizeof counted / sizeof *counted; i++)
+        row_integer(row, counted[i]);
+    row_print(row, "%lld of %lld", (long long)s->replacements_alive, (long long)s->replacements);
+    row = table_row(rates);
+    row_text(row, name);
     row_text(row, day_words(s->lives->censuses[s->census].to, arena));
-    row_number(row, s->months);
-    row_integer(row, s->planted);
-    row_integer(row, s->alive);
-    row_integer(row, s->dead);
-    row_integer(row, s->not_found);
-    row_integer(row, s->not_seen);
-    row_integer(row, s->removed);
+    number_fixed(s->months, 1, number);
+    row_text(row, is_known(s->months) ? number : NULL);
     struct draw_value value = {100 * s->survival.value, 100 * s->survival.low, 100 * s->survival.high};
     value_write_share(value, s->alive, s->alive + s->dead, 10, shown);
     row_text(row, s->alive + s->dead == 0 ? NULL : shown);
     row_print(row, "%.0f–%.0f", 100 * s->lowest.value, 100 * s->highest.value);
     row_estimate(row, s->annual, 100, 0, "%");
-    row_print(row, "%lld of %lld", (long long)s->replacements_alive, (long long)s->replacements);
-    row_number(row, s->stocking_m2);
+    number_fixed(s->stocking_m2, 2, number);
+    row_text(row, is_known(s->stocking_m2) ? number : NULL);
 }
 
 /* Survival by census as steps, with the bounds of what was not found. */
@@ -146,7 +142,7 @@ enum outcome survival_sections(const struct evidence *evidence, const struct sit
     }
     for (size_t i = 0; i < evidence->facts.n_sites; i++) {
         const struct site *one = &evidence->facts.sites[i];
-        json_t *section = NULL, *table = NULL;
+        json_t *section = NULL, *counts = NULL, *rates = NULL;
         if (site != NULL && one->id != site->id)
             continue;
         struct text words = {0};
@@ -163,11 +159,12 @@ enum outcome survival_sections(const struct evidence *evidence, const struct sit
                 continue;
             if (section == NULL) {
                 section = note_section(note, arena_print(arena, "Survival at %s", one->name));
-                table = section_table(section);
-                survival_columns(table);
+                rates = section_table(section);
+                counts = section_table(note_section(note, arena_print(arena, "Counts at %s", one->name)));
+                survival_columns(counts, rates);
             }
             const char *name = evidence_plot_name(evidence, j, arena);
-            survival_row(table, name, &s, arena);
+            survival_rows(counts, rates, name, &s, arena);
             text_print(&words, "%s%s", words.n > 0 ? "\n" : "", s.sentence);
             json_array_append_new(list, survival_json(name, &s));
             if (evidence->lives[j].revived > 0)
@@ -225,7 +222,7 @@ enum outcome difference_sections(const struct evidence *evidence, enum regime a,
     struct site_difference *pairs = NULL;
     struct sites_difference all;
     size_t n = 0;
-    const char *wa = word_of(WORDS_REGIME, (int)a), *wb = word_of(WORDS_REGIME, (int)b);
+    const char *wa = word_plain(WORDS_REGIME, (int)a, arena), *wb = word_plain(WORDS_REGIME, (int)b, arena);
     enum outcome outcome = evidence_pairs(&evidence->facts, evidence->lives, a, b, LEVEL, arena, &pairs, &n, why);
     if (outcome == OUTCOME_OK)
         outcome = evidence_over_sites(pairs, n, evidence->has_design ? &evidence->design : NULL, wa, wb, LEVEL, arena, &all, why);
@@ -262,8 +259,8 @@ enum outcome difference_sections(const struct evidence *evidence, enum regime a,
                          "a statistician, for decisions");
     }
     difference_figure(section, pairs, n, &all, wa, wb, unknown_real(), arena);
-    json_t *summary = json_pack("{s:s, s:s, s:I, s:s, s:s, s:o}", "a", wa, "b", wb, "sites", (json_int_t)n, "rung", all.rung, "sentence",
-                                all.sentence, "pairs", list);
+    json_t *summary = json_pack("{s:s, s:s, s:I, s:s, s:s, s:o}", "a", word_of(WORDS_REGIME, (int)a), "b", word_of(WORDS_REGIME, (int)b),
+                                "sites", (json_int_t)n, "rung", all.rung, "sentence", all.sentence, "pairs", list);
     const struct {
         const char *key;
         double value;

@@ -14,6 +14,7 @@ static const struct option import_options[] = {
     {"visit", OPTION_INTEGER, false, "ID", "put plant records on this visit"},
     {"first_census", OPTION_FLAG, false, NULL, "this is the as-planted census"},
     {"take", OPTION_FLAG, false, NULL, "store: clear rows go in, doubtful ones are held for a decision"},
+    {"hold_open", OPTION_FLAG, false, NULL, "store although questions are open: the rows they touch are held"},
     {"again", OPTION_FLAG, false, NULL, "take a file whose very bytes were taken before"},
 };
 static const char *const import_bare[] = {"file", NULL};
@@ -372,6 +373,23 @@ static json_t *import_note(const struct importing *job, const struct import *sto
     return out;
 }
 
+/* Nothing goes in while a question that touches rows is open, unless that is wanted. */
+static enum outcome questions_settled(const struct importing *job, struct failure *why)
+{
+    struct text ids = {0};
+    for (size_t i = 0; i < job->result.n_questions; i++)
+        if (job->result.questions[i].required && job->result.questions[i].rows > 0)
+            text_print(&ids, "%s%s (%s)", ids.n > 0 ? "; " : "", job->result.questions[i].id, job->result.questions[i].words);
+    enum outcome outcome = OUTCOME_OK;
+    if (ids.n > 0) {
+        fail(why, OUTCOME_DATA, "Questions are open, so nothing was stored: %.700s.", ids.at);
+        failure_at(why, job->file, 0, NULL);
+        outcome = failure_remedy(why, "Answer each with --answer ID=VALUE, or hold the rows they touch with --hold-open.");
+    }
+    text_free(&ids);
+    return outcome;
+}
+
 static enum outcome import_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
     struct arena arena = {0};
@@ -384,6 +402,8 @@ static enum outcome import_run(const struct job_context *context, const json_t *
         failure_at(why, job.file, 0, NULL);
         outcome = failure_remedy(why, "Take that import back first with undo, or say --again.");
     }
+    if (outcome == OUTCOME_OK && take && !option_flag(in, "hold_open"))
+        outcome = questions_settled(&job, why);
     if (outcome == OUTCOME_OK && take)
         outcome = import_store(context, &job, &stored, &arena, why);
     if (outcome == OUTCOME_OK)

@@ -49,9 +49,9 @@ static void sites_part(struct reporting *job)
             for (size_t p = 0; p < lives->n_plants; p++)
                 first += lives->plants[p]->origin == ORIGIN_FIRST_PLANTING;
             document_cell(doc, &row[0], "%s", any ? "" : facts->sites[i].name);
-            document_cell(doc, &row[1], "%s", any ? "" : word_of(WORDS_STAGE, (int)facts->sites[i].stage));
+            document_cell(doc, &row[1], "%s", any ? "" : word_plain(WORDS_STAGE, (int)facts->sites[i].stage, job->arena));
             document_cell(doc, &row[2], "%s", facts->plots[j].code);
-            document_cell(doc, &row[3], "%s", word_of(WORDS_REGIME, (int)facts->plots[j].regime));
+            document_cell(doc, &row[3], "%s", word_plain(WORDS_REGIME, (int)facts->plots[j].regime, job->arena));
             if (is_known(facts->plots[j].net_area_m2))
                 document_cell(doc, &row[4], "%.0f", facts->plots[j].net_area_m2);
             if (lives->planted_on != DATE_UNKNOWN)
@@ -64,7 +64,7 @@ static void sites_part(struct reporting *job)
             continue;
         struct document_cell *row = document_row(doc, table);
         document_cell(doc, &row[0], "%s", facts->sites[i].name);
-        document_cell(doc, &row[1], "%s%s%s", word_of(WORDS_STAGE, (int)facts->sites[i].stage),
+        document_cell(doc, &row[1], "%s%s%s", word_plain(WORDS_STAGE, (int)facts->sites[i].stage, job->arena),
                       facts->sites[i].stage_reason == NULL ? "" : ": ",
                       facts->sites[i].stage_reason == NULL ? "" : facts->sites[i].stage_reason);
         document_cell(doc, &row[2], "no plot");

@@ -142,7 +142,7 @@ static void plots_fill(struct sheeting *job, struct arena *arena)
     const char *proof = NULL;
     for (size_t i = 0; i < job->n_plots; i++) {
         plots[i] = (struct plan_plot){.code = job->plots[i].code,
-                                      .regime = word_of(WORDS_REGIME, (int)job->plots[i].regime),
+                                      .regime = word_plain(WORDS_REGIME, (int)job->plots[i].regime, arena),
                                       .preparation = job->treatments[i].levels[TRIAL_PREPARATION],
                                       .net_area_m2 = job->planned[i] ? job->plans[i].net_area_m2 : job->nets[i].net_m2,
                                       .density_m2 = job->plots[i].density_m2,
@@ -171,7 +171,7 @@ static void zones_fill(struct sheeting *job, struct arena *arena)
     for (size_t i = 0; i < job->n_zones; i++) {
         const struct constraint *constraint = &job->facts.constraints[job->zones[i].constraint];
         lines[i] = (struct plan_zone_line){
-            .kind = word_of(WORDS_CONSTRAINT_KIND, (int)constraint->kind),
+            .kind = word_plain(WORDS_CONSTRAINT_KIND, (int)constraint->kind, arena),
             .label = constraint->label,
             .standoff_m = job->zones[i].figure_known ? job->zones[i].standoff_m : unknown_real(),
             .source = arena_print(arena, "%s %s (%s)", job->zones[i].figures, job->zones[i].source, site_grade_word(job->zones[i].grade)),
@@ -208,7 +208,7 @@ static enum outcome allocation_fill(const struct job_context *context, struct sh
     return outcome;
 }
 
-static enum outcome cautions_fill(struct sheeting *job, struct arena *arena, struct failure *why)
+static enum outcome cautions_fill(struct store *store, struct sheeting *job, struct arena *arena, struct failure *why)
 {
     struct site_caution *cautions = NULL;
     struct site_plan plan = site_plan_new();
@@ -224,7 +224,15 @@ static enum outcome cautions_fill(struct sheeting *job, struct arena *arena, str
     plan.n_plants = job->plan.n_species;
     plan.outline = job->outlines[0].kind == SHAPE_POLYGONS ? &job->outlines[0] : NULL;
     plan.volunteers = TRUTH_YES;
-    enum outcome outcome = site_cautions(&job->facts, &plan, arena, &cautions, why);
+    enum outcome outcome = OUTCOME_OK;
+    struct preparation *preparation = arena_alloc(arena, sizeof *preparation);
+    for (size_t i = 0; outcome == OUTCOME_OK && i < job->n_plots && plan.preparation == NULL; i++)
+        if (job->plots[i].preparation_id != 0) {
+            outcome = store_get(store, NOUN_PREPARATION, job->plots[i].preparation_id, arena, preparation, why);
+            plan.preparation = preparation;
+        }
+    if (outcome == OUTCOME_OK)
+        outcome = site_cautions(&job->facts, &plan, arena, &cautions, why);
     if (outcome != OUTCOME_OK)
         return outcome;
     struct plan_caution *raised = arena_array(arena, SITE_CAUTIONS, sizeof *raised);
@@ -288,7 +296,7 @@ static enum outcome sheet_run(const struct job_context *context, const json_t *i
         outcome = allocation_fill(context, job, &arena, why);
     }
     if (outcome == OUTCOME_OK)
-        outcome = cautions_fill(job, &arena, why);
+        outcome = cautions_fill(context->store, job, &arena, why);
     if (outcome == OUTCOME_OK) {
         static const char *const sources[] = {"Stand-offs: as named beside each; local rules and operators' letters come before defaults.",
                                               "Layer shares and caps: common practice, editable defaults."};

@@ -141,6 +141,15 @@ const char *day_words(int32_t day, struct arena *arena)
     return *out == '\0' ? "unknown" : arena_text(arena, out);
 }
 
+const char *word_plain(enum word_list list, int value, struct arena *arena)
+{
+    char *out = arena_text(arena, word_of(list, value));
+    for (char *p = out; *p != '\0'; p++)
+        if (*p == '_')
+            *p = ' ';
+    return out;
+}
+
 enum outcome input_bytes(const struct job_context *context, const char *path, size_t most, struct arena *arena, struct bytes *out,
                          struct failure *why)
 {

@@ -29,6 +29,8 @@ const char *plot_name(const struct site *sites, size_t n, const struct plot *plo
 const char *crs_code(const struct programme *programme, struct arena *arena);
 /// A day, or "unknown". In the arena.
 const char *day_words(int32_t day, struct arena *arena);
+/// The word of an enum value with blanks for underscores, as people read it. In the arena.
+const char *word_plain(enum word_list list, int value, struct arena *arena);
 /// The bytes of an OPTION_FILE_IN: what the browser sent, or the file at that path.
 enum outcome input_bytes(const struct job_context *context, const char *path, size_t most, struct arena *arena, struct bytes *out,
                          struct failure *why);

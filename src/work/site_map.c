@@ -2,15 +2,6 @@
  * The map of a site out of its rows. */
 #include "work/site_map.h"
 
-static const char *words_plain(const char *word, struct arena *arena)
-{
-    char *out = arena_text(arena, word);
-    for (char *p = out; *p != '\0'; p++)
-        if (*p == '_')
-            *p = ' ';
-    return out;
-}
-
 static bool can_hurt(enum constraint_kind kind)
 {
     return kind == CONSTRAINT_KIND_BURIED_SERVICE || kind == CONSTRAINT_KIND_OVERHEAD_LINE || kind == CONSTRAINT_KIND_CONTAMINATION ||
@@ -33,7 +24,7 @@ static enum outcome zones_fill(const struct site_map_wish *wish, struct arena *a
             continue;
         struct map_zone *zone = &zones[map->n_zones++];
         zone->shape = shape;
-        zone->kind = words_plain(word_of(WORDS_CONSTRAINT_KIND, (int)constraint->kind), arena);
+        zone->kind = word_plain(WORDS_CONSTRAINT_KIND, (int)constraint->kind, arena);
         zone->caution = can_hurt(constraint->kind);
         zone->label = constraint->label;
         for (size_t j = 0; j < wish->n_zones; j++)
