@@ -60,6 +60,7 @@ static const struct calc_value solve_out[] = {
     {"cost", "currency", CALC_NUMBER, true, "sum of prices"},
     {"conflict", "", CALC_WORDS, true, "wishes that cannot be met together"},
     {"relax", "", CALC_WORDS, true, "what to do about each"},
+    {"together", "", CALC_WORDS, true, "changes that would do together"},
     {"proof", "", CALC_WORD, true, "how good it is, in words"},
     {"solver", "", CALC_WORD, true, "name and version"},
 };
@@ -205,7 +206,7 @@ static enum outcome settings_read(const json_t *in, struct mix_settings *s, stru
 static void result_put(const struct mix_result *mix, const struct mix_species *species, size_t n, json_t *result)
 {
     static const char *const states[] = {"best", "found", "impossible", "nothing"};
-    json_t *plants = json_array(), *conflict = json_array(), *relax = json_array();
+    json_t *plants = json_array(), *conflict = json_array(), *relax = json_array(), *together = json_array();
     double total = 0;
     for (size_t i = 0; i < n && mix->plants != NULL; i++) {
         json_array_append_new(plants, json_integer(mix->plants[i]));
@@ -218,6 +219,12 @@ static void result_put(const struct mix_result *mix, const struct mix_species *s
         json_array_append_new(relax, json_string(mix->conflict[k].relax));
         calc_say(result, "%s: %s", mix->conflict[k].wish, mix->conflict[k].relax);
     }
+    for (size_t k = 0; k < mix->n_together; k++) {
+        char line[700];
+        snprintf(line, sizeof line, "%s: %s", mix->together[k].wish, mix->together[k].relax);
+        json_array_append_new(together, json_string(line));
+    }
+    json_object_set_new(result, "together", together);
     calc_put_word(result, "state", states[mix->state]);
     json_object_set_new(result, "plants", plants);
     calc_put(result, "total", mix->plants == NULL ? unknown_real() : total);

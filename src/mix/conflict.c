@@ -121,11 +121,12 @@ static void shrink(struct asking *a, bool *in)
     }
 }
 
-/* Fills `in` with the conflict; true if it is proven to be a smallest one. */
-static bool smallest(struct asking *a, bool *in, struct arena *arena)
+/* Fills `in` with the conflict, and `fewest` with the smallest set of wishes found whose removal makes the rest possible;
+ * true if the conflict is proven to be a smallest one. */
+static bool smallest(struct asking *a, bool *in, bool *fewest, struct arena *arena)
 {
     struct problem *problem = a->problem;
-    size_t n = problem->n_wishes, n_sets = 0;
+    size_t n = problem->n_wishes, n_sets = 0, least = SIZE_MAX;
     bool **sets = arena_array(arena, MOST_ROUNDS, sizeof *sets);
     memset(in, 0, n * sizeof *in);
     while (a->outcome == OUTCOME_OK && n_sets < MOST_ROUNDS && a->checks < MOST_CHECKS) {
@@ -139,10 +140,14 @@ static bool smallest(struct asking *a, bool *in, struct arena *arena)
             break;
         sets[n_sets] = arena_array(arena, n + 1, sizeof **sets);
         grow(a, in, sets[n_sets]);
-        bool any = false;
+        size_t size = 0;
         for (size_t k = 0; k < n; k++)
-            any |= sets[n_sets][k];
-        if (!any) /* everything can be met after all: the first answer was a time-out in disguise */
+            size += sets[n_sets][k];
+        if (size > 0 && size < least) {
+            least = size;
+            memcpy(fewest, sets[n_sets], n * sizeof *fewest);
+        }
+        if (size == 0) /* everything can be met after all: the first answer was a time-out in disguise */
             break;
         n_sets++;
     }
@@ -160,17 +165,16 @@ static bool raises(enum wish_kind kind)
 
 static bool enough_at(struct asking *a, struct wish *wish, double value)
 {
+    double had = wish->value;
     wish->value = value;
     enum answer answer = ask(a);
-    wish->value = wish->asked;
+    wish->value = had;
     return answer == ANSWER_POSSIBLE;
 }
 
-/* Least change of one wish that makes everything possible, all others standing; NaN if none does. */
-static double enough_of(struct asking *a, struct wish *wish)
+/* Least change of one wish that makes everything possible, all others as they stand; NaN if none does. */
+static double enough_from(struct asking *a, struct wish *wish)
 {
-    for (size_t k = 0; k < a->problem->n_wishes; k++)
-        a->problem->wishes[k].off = false;
     double bad = wish->asked, good = wish->end;
     if (good == HUGE_VAL) { /* money: doubled until it is enough */
         good = fmax(1, wish->asked);
@@ -192,6 +196,49 @@ static double enough_of(struct asking *a, struct wish *wish)
     return good;
 }
 
+/* Changes that would do together: the wishes of the set give way whole, then each is drawn back as far as the others, as
+ * they then stand, allow. */
+static void together_make(struct asking *a, const bool *set, struct arena *arena, struct mix_result *out)
+{
+    struct problem *problem = a->problem;
+    size_t n = problem->n_wishes;
+    for (size_t k = 0; k < n; k++) {
+        problem->wishes[k].off = false;
+        if (set[k])
+            problem->wishes[k].off = true;
+    }
+    if (ask(a) != ANSWER_POSSIBLE)
+        return;
+    out->together = arena_array(arena, n + 1, sizeof *out->together);
+    for (size_t k = 0; k < n && a->outcome == OUTCOME_OK; k++) {
+        if (!set[k])
+            continue;
+        struct wish *wish = &problem->wishes[k];
+        wish->off = false;
+        wish->value = enough_from(a, wish);
+        if (!is_known(wish->value)) { /* it can only be left out */
+            wish->value = wish->asked;
+            wish->off = true;
+            continue;
+        }
+        out->together[out->n_together++] = (struct mix_conflict){.wish = wish_words(problem, wish, arena),
+                                                                 .asked = wish->asked,
+                                                                 .enough = wish->value,
+                                                                 .relax = wish_relax(problem, wish, wish->value, arena)};
+    }
+    for (size_t k = 0; k < n; k++) {
+        problem->wishes[k].off = false;
+        problem->wishes[k].value = problem->wishes[k].asked;
+    }
+}
+
+static double enough_of(struct asking *a, struct wish *wish)
+{
+    for (size_t k = 0; k < a->problem->n_wishes; k++)
+        a->problem->wishes[k].off = false;
+    return enough_from(a, wish);
+}
+
 static void conflict_say(const struct problem *problem, const struct mix_result *out, struct text *text)
 {
     if (out->n_conflict == 0) {
@@ -206,14 +253,26 @@ static void conflict_say(const struct problem *problem, const struct mix_result 
     for (size_t k = 0; k < out->n_conflict; k++)
         text_print(text, "%s%s", k == 0 ? "" : k + 1 == out->n_conflict ? " and " : "; ", out->conflict[k].wish);
     text_print(text, ".");
+    if (out->n_together > 0)
+        text_print(text, " It can be met with:");
+    for (size_t k = 0; k < out->n_together; k++) {
+        const char *relax = out->together[k].relax;
+        size_t length = strcspn(relax, ",.");
+        while (relax[length] == '.' && relax[length + 1] != '\0' && relax[length + 1] != ' ') /* a decimal point */
+            length += 1 + strcspn(relax + length + 1, ",.");
+        text_print(text, "%s %s → %c%.*s", k == 0 ? "" : ";", out->together[k].wish, relax[0] == '\0' ? ' ' : (char)(relax[0] | 0x20),
+                   (int)length - 1, relax + 1);
+    }
+    if (out->n_together > 0)
+        text_print(text, ".");
 }
 
 enum outcome problem_conflict(struct problem *problem, struct arena *arena, struct mix_result *out, struct failure *why)
 {
     struct asking a = {.problem = problem, .outcome = OUTCOME_OK, .why = why};
-    bool *in = arena_array(arena, problem->n_wishes + 1, sizeof *in);
+    bool *in = arena_array(arena, problem->n_wishes + 1, sizeof *in), *fewest = arena_array(arena, problem->n_wishes + 1, sizeof *fewest);
     out->state = MIX_IMPOSSIBLE;
-    out->conflict_smallest = smallest(&a, in, arena);
+    out->conflict_smallest = smallest(&a, in, fewest, arena);
     out->conflict = arena_array(arena, problem->n_wishes + 1, sizeof *out->conflict);
     for (size_t k = 0; k < problem->n_wishes && a.outcome == OUTCOME_OK; k++) {
         if (!in[k])
@@ -225,6 +284,8 @@ enum outcome problem_conflict(struct problem *problem, struct arena *arena, stru
                                                                  .enough = enough,
                                                                  .relax = wish_relax(problem, wish, enough, arena)};
     }
+    if (a.outcome == OUTCOME_OK && out->n_conflict > 0)
+        together_make(&a, fewest, arena, out);
     if (a.outcome != OUTCOME_OK)
         return a.outcome;
     struct text text = {0};

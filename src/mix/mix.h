@@ -87,8 +87,10 @@ struct mix_result {
     struct mix_conflict *conflict;
     size_t n_conflict;
     bool conflict_smallest; ///< no smaller set of wishes conflicts; false: none of these can be left out, but a smaller set may exist
-    const char *proof;      ///< how good it is, or what conflicts, in a sentence
-    const char *solver;     ///< name and version
+    struct mix_conflict *together; ///< changes that would do together: few wishes, each no further than it must give way
+    size_t n_together;
+    const char *proof;  ///< how good it is, or what conflicts, in a sentence
+    const char *solver; ///< name and version
 };
 /// Counts for one plot. OUTCOME_OK also for MIX_IMPOSSIBLE: that is an answer. The arena owns the result.
 enum outcome mix_solve(const struct mix_species *species, size_t n, const struct mix_settings *settings, struct arena *arena,

@@ -408,6 +408,41 @@ static void relaxing_by_what_is_said_is_just_enough(void **state)
     assert_int_equal(tried, 1);
 }
 
+/* Two troubles at once: no single change is enough, but the changes named together are, and none of them goes further than it must. */
+static void changes_named_together_are_enough_and_no_more(void **state)
+{
+    (void)state;
+    struct mix_species list[6];
+    for (size_t i = 0; i < 6; i++)
+        list[i] = plain(2 * i, i < 2 ? LAYER_CANOPY : LAYER_SHRUB);
+    struct mix_settings s = open_settings(100);
+    s.layer[LAYER_CANOPY] = (struct mix_share){0.5, unknown_real()};
+    s.layer[LAYER_SUBCANOPY] = (struct mix_share){0.2, unknown_real()}; /* there is none on the list */
+    s.species_most = 0.15;
+    struct mix_result mix = solve(list, 6, &s);
+    assert_int_equal(mix.state, MIX_IMPOSSIBLE);
+    assert_true(mix.n_together >= 2);
+    for (int less = -1; less < (int)mix.n_together; less++) {
+        struct mix_settings again = s;
+        for (size_t k = 0; k < mix.n_together; k++) {
+            const char *wish = mix.together[k].wish;
+            double enough = mix.together[k].enough;
+            bool cap = strstr(wish, "no species over") != NULL;
+            if ((int)k == less)
+                enough += cap ? -1 : 1; /* one plant short of what was said */
+            if (cap)
+                again.species_most = enough / 100;
+            else if (strstr(wish, "sub-canopy") != NULL)
+                again.layer[LAYER_SUBCANOPY].least = enough / 100;
+            else if (strstr(wish, "canopy at least") != NULL)
+                again.layer[LAYER_CANOPY].least = enough / 100;
+            else
+                fail_msg("unlooked for: %s", wish);
+        }
+        assert_int_equal(solve(list, 6, &again).state, less < 0 ? MIX_BEST : MIX_IMPOSSIBLE);
+    }
+}
+
 /* ---- relations that must hold ---- */
 
 static void turning_the_list_round_changes_the_value_of_nothing(void **state)
@@ -589,6 +624,7 @@ int main(void)
         cmocka_unit_test(large_mixes_agree_with_a_second_solver),
         cmocka_unit_test(the_named_conflict_is_a_smallest_one),
         cmocka_unit_test(relaxing_by_what_is_said_is_just_enough),
+        cmocka_unit_test(changes_named_together_are_enough_and_no_more),
         cmocka_unit_test(turning_the_list_round_changes_the_value_of_nothing),
         cmocka_unit_test(one_wish_more_never_makes_it_better),
         cmocka_unit_test(more_weight_on_diversity_gives_more_of_it),
