@@ -203,7 +203,8 @@ static void figure_set(struct press *press, const struct document_part *part)
     cairo_save(press->cr);
     cairo_translate(press->cr, press->left, press->y);
     cairo_scale(press->cr, shrink, shrink);
-    drawing_paint(part->drawing, press->cr);
+    if (press->pages > 0) /* the first run only counts */
+        drawing_paint(part->drawing, press->cr);
     cairo_restore(press->cr);
     press_tag_end(press, "Figure");
     press->y += tall * shrink + 3;
