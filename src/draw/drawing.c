@@ -86,19 +86,21 @@ struct op *op_add(struct drawing *drawing, enum op_kind kind, size_t n_numbers, 
 
 struct pen pen_whole(struct pen pen)
 {
-    if (pen.width_pt <= 0)
+    if (!(pen.width_pt >= 0.005))
         pen.width_pt = 0.75;
-    if (pen.fill_share <= 0)
+    if (!(pen.fill_share >= 0.005))
         pen.fill_share = 1;
     return pen;
 }
 
 struct lettering lettering_whole(struct lettering lettering)
 {
-    if (lettering.size_pt <= 0)
+    if (!(lettering.size_pt >= 0.005))
         lettering.size_pt = TEXT_BODY;
     if (lettering.ink == INK_NONE)
         lettering.ink = INK_TEXT;
+    if (fabs(lettering.turn_deg) < 0.005)
+        lettering.turn_deg = 0;
     return lettering;
 }
 

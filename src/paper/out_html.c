@@ -6,7 +6,7 @@
 #include <string.h>
 
 static const char style[] =
-    "body{margin:0 auto;max-width:46rem;padding:1.2rem;background:var(--ink-paper);color:var(--ink-text);"
+    ":root{color-scheme:light dark}body{margin:0 auto;max-width:46rem;padding:1.2rem;background:var(--ink-paper);color:var(--ink-text);"
     "font:1rem/1.45 \"Open Sans\",\"Noto Sans\",\"DejaVu Sans\",sans-serif;font-variant-numeric:tabular-nums}\n"
     "h1{font-size:1.6rem;margin:.2em 0}h2{font-size:1.2rem;margin:1.6em 0 .4em}h3{font-size:1rem;margin:1.3em 0 "
     ".3em}h4{font-size:1rem;font-style:italic;margin:1em 0 .2em}\n"
@@ -104,7 +104,9 @@ static void add_table(struct text *out, const struct document_part *part)
 {
     const struct document_table *table = part->table;
     bool blanks = false;
-    text_add(out, "<div class=\"wide\"><table");
+    text_add(out, "<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"");
+    add_escaped(out, table->caption != NULL ? table->caption : "Table");
+    text_add(out, "\"><table");
     add_anchor(out, part->anchor);
     text_add(out, table->row_height_pt > 0 ? " class=\"tall\">" : ">");
     if (table->caption != NULL) {
