@@ -71,9 +71,9 @@ enum outcome watering_need(const struct watering_plot *plots, size_t n, enum wat
         double count = basis == WATERING_BY_AREA ? plots[i].area_m2 : plots[i].plants;
         if (is_known(count) && count < 0)
             return fail(why, OUTCOME_DATA, "Plot %zu has a negative area or number of plants.", i + 1);
-        lines[i] = (struct watering_line){count * litres_each, ceil(count * litres_each / bowser_l - 1e-9)};
-        if (!is_known(count))
-            lines[i] = (struct watering_line){unknown_real(), unknown_real()};
+        double litres = is_known(count) ? count * litres_each : unknown_real();
+        lines[i].litres = litres;
+        lines[i].runs = is_known(litres) ? ceil(litres / bowser_l - 1e-9) : litres;
         sum += lines[i].litres;
     }
     *total_l = is_known(sum) ? sum : unknown_real();
