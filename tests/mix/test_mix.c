@@ -572,6 +572,50 @@ static void plots_share_stock_and_bundles(void **state)
     assert_true(out.ordered[2] <= 50 && out.ordered[3] <= 50);
     assert_true(out.bound <= out.objective + 1e-9);
 }
+/* Large enough to go to cbc where that is installed; cut short, so that the bound matters. */
+static void a_large_joint_order_holds_every_rule_and_knows_its_gap(void **state)
+{
+    (void)state;
+    enum { N = 60, PLOTS = 4 };
+    struct mix_species *list = list_make(N, 31);
+    struct mix_settings plots[PLOTS];
+    int64_t bundle[N];
+    for (size_t i = 0; i < N; i++) {
+        bundle[i] = 25;
+        list[i].stock = 75 + 25 * (int64_t)(i % 5);
+    }
+    for (size_t p = 0; p < PLOTS; p++)
+        plots[p] = mix_settings_dense(200 + 20 * (int64_t)p);
+    struct mix_joint joint = {.plots = plots, .n_plots = PLOTS, .bundle = bundle, .budget = 1500, .weight_surplus = 0.2, .seconds = 3};
+    struct mix_result out;
+    struct failure why = {0};
+    assert_int_equal(mix_solve_joint(list, N, &joint, &arena, NULL, &out, &why), OUTCOME_OK);
+    assert_true(out.state == MIX_BEST || out.state == MIX_FOUND);
+    if (system("command -v cbc >/dev/null 2>&1") == 0)
+        assert_non_null(strstr(out.solver, "cbc"));
+    double money = 0;
+    for (size_t i = 0; i < N; i++) {
+        int64_t planted = 0;
+        for (size_t p = 0; p < PLOTS; p++)
+            planted += out.plants[p * N + i];
+        assert_true(out.ordered[i] % 25 == 0 && out.ordered[i] >= planted && out.ordered[i] <= list[i].stock);
+        money += (double)out.ordered[i] * list[i].price;
+    }
+    assert_true(money <= 1500 + 1e-6);
+    for (size_t p = 0; p < PLOTS; p++) {
+        int64_t sum = 0, layer[LAYER_COUNT] = {0};
+        for (size_t i = 0; i < N; i++) {
+            int64_t n = out.plants[p * N + i];
+            sum += n;
+            layer[list[i].layer] += n;
+            assert_true(n == 0 || (n >= 10 && (double)n <= 0.15 * (double)plots[p].total));
+        }
+        assert_int_equal(sum, plots[p].total);
+        assert_true((double)layer[LAYER_CANOPY] >= 0.35 * (double)sum && (double)layer[LAYER_CANOPY] <= 0.5 * (double)sum);
+    }
+    assert_true(out.bound <= out.objective && out.gap >= 0 && out.gap < 0.2);
+}
+
 /* Without anything shared, plots together are as good as each by itself. */
 static void plots_that_share_nothing_are_as_good_as_each_alone(void **state)
 {
@@ -630,6 +674,7 @@ int main(void)
         cmocka_unit_test(more_weight_on_diversity_gives_more_of_it),
         cmocka_unit_test(ash_for_lime_is_stopped_and_hornbeam_for_lime_passes),
         cmocka_unit_test(plots_share_stock_and_bundles),
+        cmocka_unit_test(a_large_joint_order_holds_every_rule_and_knows_its_gap),
         cmocka_unit_test(plots_that_share_nothing_are_as_good_as_each_alone),
         cmocka_unit_test(wrong_input_is_refused_in_words),
     };
