@@ -186,6 +186,15 @@ static char *clean_contrasts(const struct trial_plot *plots, const struct trial_
     return out;
 }
 
+static bool differs_within(const struct trial_table *t, size_t factor)
+{
+    for (size_t k = 0; k < t->n_pairs; k++) {
+        if (t->pairs[k].marks[factor] == TRIAL_DIFFERS)
+            return true;
+    }
+    return false;
+}
+
 static void attribute(const struct trial_plot *plots, const struct frame_of_plots *frame, const struct span *span, struct trial_table *t,
                       struct arena *arena)
 {
@@ -221,8 +230,14 @@ static void attribute(const struct trial_plot *plots, const struct frame_of_plot
             a->sentence = arena_print(arena, "%s moves together with %s: its effect cannot be told from theirs.", factor_words[f],
                                       words_of_bits(a->alias, arena));
         else
-            a->sentence =
-                arena_print(arena, "%s differs only between sites: its effect cannot be told from that of the place.", factor_words[f]);
+            a->sentence = differs_within(t, f) ? arena_print(arena,
+                                                             "%s differs within a site only together with something else: not all its "
+                                                             "effects can be told from those of other things and of the place.",
+                                                             factor_words[f])
+                                               : arena_print(arena,
+                                                             "%s differs only between sites: its effect cannot be told from that of "
+                                                             "the place.",
+                                                             factor_words[f]);
     }
 }
 

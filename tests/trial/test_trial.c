@@ -110,6 +110,10 @@ static void plots_on_different_sites_are_not_a_pair_but_repeat_one(void **state)
     /* The mix differs between sites only: it is the place. */
     assert_false(t.factors[TRIAL_MIX].estimable);
     assert_non_null(strstr(t.factors[TRIAL_MIX].sentence, "between sites"));
+    /* Where it differs within a site too, but never alone, that is said instead. */
+    plots[0].levels[TRIAL_MIX] = "C";
+    assert_int_equal(trial_compare(plots, 4, &arena, &t, &why), OUTCOME_OK);
+    assert_null(strstr(t.factors[TRIAL_MIX].sentence, "only between sites"));
     plots[1].site = "XX", plots[2].site = "YY", plots[3].site = "ZZ";
     assert_int_equal(trial_compare(plots, 4, &arena, &t, &why), OUTCOME_DATA);
     arena_clear(&arena);
