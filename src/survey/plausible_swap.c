@@ -175,13 +175,28 @@ static void lines_check(struct checking *c, const struct placed *g, size_t n, bo
 
 /* ---- pairs ---- */
 
+/* Labels of one length that differ in one character, or in two neighbours exchanged. */
+static bool labels_alike(const char *a, const char *b)
+{
+    if (a == NULL || b == NULL)
+        return false;
+    size_t i = 0;
+    while (a[i] != '\0' && a[i] == b[i])
+        i++;
+    if (a[i] == '\0' || b[i] == '\0')
+        return a[i] == b[i];
+    if (strcmp(a + i + 1, b + i + 1) == 0)
+        return true;
+    return a[i] == b[i + 1] && a[i + 1] == b[i] && a[i + 1] != '\0' && strcmp(a + i + 2, b + i + 2) == 0;
+}
+
 static bool neighbours(const struct checking *c, const struct placed *a, const struct placed *b)
 {
+    if (a->row >= 0 && b->row >= 0 && abs(a->row - b->row) + abs(a->column - b->column) <= 1)
+        return true;
     const struct plant *p = plant_at(c, c->plant_of[a->record]), *q = plant_at(c, c->plant_of[b->record]);
-    bool near = a->row >= 0 && b->row >= 0 && abs(a->row - b->row) + abs(a->column - b->column) <= 1;
-    bool alike = p->tag != NULL && q->tag != NULL && strlen(p->tag) == strlen(q->tag) && text_distance(p->tag, q->tag, 1) <= 1;
     bool in_line = a->row < 0 && p->number != INT_UNKNOWN && q->number != INT_UNKNOWN && llabs(p->number - q->number) == 1;
-    return near || alike || in_line;
+    return in_line || labels_alike(p->tag, q->tag);
 }
 
 static void pair_doubt(struct checking *c, const struct placed *a, const struct placed *b, double was, double would)

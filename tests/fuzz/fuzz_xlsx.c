@@ -9,8 +9,9 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t n);
 
 static const char rels[] = "<Relationships><Relationship Id=\"r1\" Type=\"x/officeDocument\" Target=\"xl/workbook.xml\"/></Relationships>";
 static const char book_xml[] = "<workbook xmlns:r=\"x\"><sheets><sheet name=\"S\" r:id=\"r1\"/></sheets></workbook>";
-static const char book_rels[] = "<Relationships><Relationship Id=\"r1\" Type=\"x/worksheet\" Target=\"sheet.xml\"/><Relationship Id=\"r2\" Type=\"x/sharedStrings\" "
-                                "Target=\"strings.xml\"/><Relationship Id=\"r3\" Type=\"x/styles\" Target=\"styles.xml\"/></Relationships>";
+static const char book_rels[] =
+    "<Relationships><Relationship Id=\"r1\" Type=\"x/worksheet\" Target=\"sheet.xml\"/><Relationship Id=\"r2\" Type=\"x/sharedStrings\" "
+    "Target=\"strings.xml\"/><Relationship Id=\"r3\" Type=\"x/styles\" Target=\"styles.xml\"/></Relationships>";
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t n)
 {
@@ -37,7 +38,8 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t n)
     zip_file_add(zip, "xl/_rels/workbook.xml.rels", zip_source_buffer(zip, book_rels, sizeof book_rels - 1, 0), 0);
     static const char *const names[3] = {"xl/sheet.xml", "xl/strings.xml", "xl/styles.xml"};
     for (int i = 0; i < 3; i++)
-        zip_file_add(zip, names[i], zip_source_buffer(zip, part[i] == NULL ? (const uint8_t *)"" : part[i], part[i] == NULL ? 0 : length[i], 0), 0);
+        zip_file_add(zip, names[i],
+                     zip_source_buffer(zip, part[i] == NULL ? (const uint8_t *)"" : part[i], part[i] == NULL ? 0 : length[i], 0), 0);
     if (zip_close(zip) != 0) {
         zip_discard(zip);
         zip_source_free(source);
