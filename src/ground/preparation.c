@@ -196,9 +196,9 @@ static void material_warnings(const struct preparation *p, const struct preparat
 {
     if (p->compost_depth_m > 0) {
         if (is_known(q->nitrogen_kg_ha))
-            warn(q, "T31",
-                 "The compost brings about %.0f kg of nitrogen on the plot, %.0f kg/ha, far above what a farm may spread in a year.",
-                 q->nitrogen_kg, q->nitrogen_kg_ha);
+            /* 170 kg/ha of manure nitrogen is the yearly limit of Directive 91/676/EEC, annex III (from memory). */
+            warn(q, "T31", "The compost brings about %.0f kg of nitrogen on the plot, %.0f kg/ha%s.", q->nitrogen_kg, q->nitrogen_kg_ha,
+                 q->nitrogen_kg_ha > 170 ? ", more than a farm may spread as manure in a year (170 kg/ha)" : "");
         if (p->compost_depth_m > 0.1 + 1e-9)
             warn(q, "T31", "%g cm of compost is more than the usual 5 to 10 cm.", 100 * p->compost_depth_m);
         if (q->compost_share_pct > 25 + 1e-9)
