@@ -302,7 +302,8 @@ enum outcome problem_solve(struct problem *problem, struct arena *arena, struct 
     }
     struct mip *g = mip_build(problem, false, arena);
     if (!g->impossible && !apart.impossible && (bundled || problem->n_plots > 1) && g->n_cols > 1000)
-        outcome = mip_cbc(g, 0.7 * problem->seconds, problem->gap * total, arena, &there, &solution, why);
+        outcome = mip_cbc(g, (g->n_cols > 20000 ? 0.5 : 0.7) * problem->seconds,
+                          /* it overruns its limit on large ones */ problem->gap * total, arena, &there, &solution, why);
     if (outcome == OUTCOME_OK && !there)
         outcome = mip_glpk(g, problem->seconds, problem->gap * total, problem->progress, arena, &solution, why);
     if (outcome != OUTCOME_OK)
