@@ -19,6 +19,7 @@ struct linear {
     double *beta;     ///< p, scaled columns, added to the least-squares fit
     double rss;       ///< penalised residual sum of squares
     double ln_weight; ///< sum of log weights
+    double ln_scale;  ///< twice the sum of logs of what the columns were divided by
 };
 
 /* Λ' of what is kept in zxy, into half. */
@@ -93,7 +94,7 @@ static double criterion(void *data, const double *theta)
         return INFINITY;
     double df = (double)m->n - (m->reml ? (double)m->p : 0), value = m->core.ln_det - m->ln_weight;
     if (m->reml)
-        value += dense_ln_det(m->rx, m->p);
+        value += dense_ln_det(m->rx, m->p) + m->ln_scale;
     return value + df * (1 + log(2 * M_PI * m->rss / df));
 }
 
@@ -254,6 +255,7 @@ enum outcome mixed_linear(const struct design *design, const struct random_term 
         for (size_t i = 0; i < design->n; i++)
             scale[j] += design->x[i * p + j] * design->x[i * p + j];
         scale[j] = sqrt(scale[j] / (double)design->n);
+        m.ln_scale += 2 * log(scale[j]);
     }
     linear_prepare(&m, design, &ols, scale, &scratch);
     core_theta_start(&m.core, theta);

@@ -1,0 +1,5 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Compares the sites of stats/ with R, live.
+command -v Rscript >/dev/null || { echo "skip stats_sites: R is not installed"; exit 0; }
+cd "$(dirname "$0")" && exec Rscript --vanilla stats_sites.R
