@@ -65,7 +65,8 @@ static void step(struct incidence_curve *curve, struct variance_sums *v, double 
         curve->incidence[at] = f;
         double others = all - d[k], binomial = d[k] * (n - d[k]) + others * (n - others);
         double a = ends || less <= 0 ? 0 : aalen ? binomial / (less * (n - all) * (n - all)) : all / (less * (n - all));
-        double b = less <= 0 ? 0 : before * before * d[k] * (n - d[k]) / (n * n * less);
+        /* the last plant alone: cmprsk takes the factor for ties, (n − d)/(n − 1), as 1 */
+        double ties = n > 1 ? (n - d[k]) / less : 1, b = before * before * d[k] / (n * n) * ties;
         double c = ends || less <= 0 ? 0 : aalen ? before * d[k] * (n - d[k]) / (n * (n - all) * less) : before * d[k] / (n * n);
         variance_add(&v[k], a, b, c, f);
         curve->se[at] = sqrt(variance_at(&v[k], f));
