@@ -1,5 +1,8 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
 # Compares the proportions of stats/ with R, live.
-command -v Rscript >/dev/null || { echo "skip stats_proportions: R is not installed"; exit 0; }
+if ! command -v Rscript >/dev/null 2>&1 || ! Rscript -e 'if (!requireNamespace("jsonlite", quietly = TRUE) || !requireNamespace("survival", quietly = TRUE)) quit(status = 1)' >/dev/null 2>&1; then
+    echo "skip stats_proportions: R with survival and jsonlite is not here (Debian: r-cran-survival r-cran-jsonlite)"
+    exit 0
+fi
 cd "$(dirname "$0")" && exec Rscript --vanilla stats_proportions.R
