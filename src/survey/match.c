@@ -19,40 +19,45 @@ struct plant_index {
     int64_t *plot_site; ///< site of each plot, in the order of ground->plots
 };
 
-char *cell_code_read(const char *text, int *row, int *column, struct arena *arena)
+/* A square in one spelling, without an arena: they are read by the million. False if it is none. */
+static bool code_parse(const char *text, char out[16], int *row, int *column)
 {
-    if (text == NULL)
-        return NULL;
-    while (isspace((unsigned char)*text))
+    while (text != NULL && isspace((unsigned char)*text))
         text++;
-    int letters = 0, value = 0;
-    for (; isalpha((unsigned char)*text) && letters < 3; text++, letters++)
+    int letters = 0, value = 0, number = 0, digits = 0;
+    for (; text != NULL && isalpha((unsigned char)*text) && letters < 3; text++, letters++)
         value = value * 26 + (toupper((unsigned char)*text) - 'A' + 1);
     if (letters == 0 || letters > 2)
-        return NULL;
+        return false;
     while (*text == ' ' || *text == '-' || *text == '/' || *text == '.')
         text++;
-    if (!isdigit((unsigned char)*text))
-        return NULL;
-    int number = 0, digits = 0;
     for (; isdigit((unsigned char)*text) && digits < 4; text++, digits++)
         number = number * 10 + (*text - '0');
     while (isspace((unsigned char)*text))
         text++;
     if (*text != '\0' || number == 0)
+        return false;
+    *row = value - 1;
+    *column = number - 1;
+    char name[3] = {0};
+    if (value > 26)
+        name[0] = (char)('A' + (value - 1) / 26 - 1);
+    name[value > 26] = (char)('A' + (value - 1) % 26);
+    snprintf(out, 16, "%s%02d", name, number);
+    return true;
+}
+
+char *cell_code_read(const char *text, int *row, int *column, struct arena *arena)
+{
+    char code[16];
+    int r = 0, c = 0;
+    if (!code_parse(text, code, &r, &c))
         return NULL;
     if (row != NULL)
-        *row = value - 1;
+        *row = r;
     if (column != NULL)
-        *column = number - 1;
-    char name[4] = {0};
-    if (value > 26) {
-        name[0] = (char)('A' + (value - 1) / 26 - 1);
-        name[1] = (char)('A' + (value - 1) % 26);
-    } else {
-        name[0] = (char)('A' + value - 1);
-    }
-    return arena_print(arena, "%s%02d", name, number);
+        *column = c;
+    return arena_text(arena, code);
 }
 
 static uint64_t text_hash(const char *text)
@@ -85,14 +90,14 @@ static bool tag_same(const char *a, const char *b)
 /* The code in one spelling, on the stack: equal to what cell_code_read makes, or the text itself without blanks. */
 static void place_code(const char *text, char out[32])
 {
-    struct arena arena = {0};
-    char *code = text == NULL ? NULL : cell_code_read(text, NULL, NULL, &arena);
+    int row = 0, column = 0;
+    if (code_parse(text, out, &row, &column))
+        return;
     size_t at = 0;
-    for (const char *p = code != NULL ? code : text == NULL ? "" : text; *p != '\0' && at < 31; p++)
+    for (const char *p = text == NULL ? "" : text; *p != '\0' && at < 31; p++)
         if (!isspace((unsigned char)*p))
             out[at++] = (char)toupper((unsigned char)*p);
     out[at] = '\0';
-    arena_clear(&arena);
 }
 
 static uint64_t place_hash(int64_t plot, const char *code, int64_t number)
