@@ -249,6 +249,8 @@ static enum outcome stage_run(const struct job_context *context, const json_t *i
         fail(why, OUTCOME_DATA, "A site is %s for a reason.", word);
         outcome = failure_remedy(why, "Give it with --reason: the site stays visible with it, so that it does not come back unnoticed.");
     }
+    if (outcome == OUTCOME_OK && reason != NULL)
+        site.stage_reason = reason;
     if (outcome == OUTCOME_OK)
         outcome = site_facts_load(context->store, &site, context->today, &arena, &facts, why);
     if (outcome == OUTCOME_OK && to <= 0)
@@ -265,8 +267,6 @@ static enum outcome stage_run(const struct job_context *context, const json_t *i
         outcome = failure_remedy(why, "%.1000s", text_get(&list));
     } else if (word != NULL) {
         site.stage = (enum stage)to;
-        if (reason != NULL)
-            site.stage_reason = reason;
         outcome = store_begin(context->store, context->author, arena_print(&arena, "site %s is %s", site.code, word), why);
         if (outcome == OUTCOME_OK) {
             outcome = store_change(context->store, NOUN_SITE, &site, why);

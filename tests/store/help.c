@@ -189,6 +189,6 @@ void make_older(const char *path)
                  " SELECT s, n, i, 'added' FROM r; DELETE FROM spinney_change WHERE last_row_id IS NOT NULL;"
                  "ALTER TABLE spinney_change DROP COLUMN last_row_id; CREATE INDEX spinney_change_noun ON spinney_change(noun, row_id);"
                  "ALTER TABLE plot DROP COLUMN note; ALTER TABLE visit DROP COLUMN leaf_on;"
-                 "DROP TABLE document; DELETE FROM gpkg_contents WHERE table_name = 'document';"
+                 "DROP TABLE issued_document; DELETE FROM gpkg_contents WHERE table_name = 'issued_document';"
                  "UPDATE spinney_about SET value = '0' WHERE key = 'store_version'");
 }

@@ -338,7 +338,7 @@ static void a_field_younger_than_the_file_is_unknown_when_looking(void **state)
     (void)state;
     const char *path = small_file("younger.gpkg");
     char copy[220];
-    meddle(path, "ALTER TABLE plot DROP COLUMN note; DROP TABLE document; DELETE FROM gpkg_contents WHERE table_name = 'document'");
+    meddle(path, "ALTER TABLE plot DROP COLUMN note; DROP TABLE issued_document; DELETE FROM gpkg_contents WHERE table_name = 'issued_document'");
     struct store *store = NULL;
     struct store_where noted = {"note", 0, ""};
     int64_t n = 0;
