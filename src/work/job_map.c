@@ -1,0 +1,272 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * map: everything that has a place, in the programme's metres, for a map on a screen. Plants come as one row of numbers each
+ * (about 40 bytes), so that tens of thousands are quick to read. */
+#include "work/jobs.h"
+#include "work/plan_load.h"
+#include "work/outline.h"
+#include <string.h>
+
+static const struct option map_options[] = {
+    {"site", OPTION_TEXT, false, "CODE", "only this site (all if not given)"},
+    {"plot", OPTION_TEXT, false, "CODE", "with the squares and places of this plot's plan"},
+    {"plan", OPTION_INTEGER, false, "N", "which plan of it (the chosen one if not given)"},
+    {"planted", OPTION_FLAG, false, NULL, "with the plants that were put in and how each was last seen"},
+};
+static const char *const map_bare[] = {"site", "plot", NULL};
+
+/* Words once, plants as numbers that point to them. */
+struct word_list_json {
+    json_t *words, *index;
+};
+
+static json_int_t word_number(struct word_list_json *list, const char *word)
+{
+    const json_t *known = json_object_get(list->index, word);
+    if (known != NULL)
+        return json_integer_value(known);
+    json_int_t n = (json_int_t)json_array_size(list->words);
+    json_array_append_new(list->words, json_string(word));
+    json_object_set_new(list->index, word, json_integer(n));
+    return n;
+}
+
+static json_t *known_number(double x)
+{
+    return is_known(x) ? json_real(x) : json_null();
+}
+
+static enum outcome shape_json(struct bytes wkb, json_t **out, struct arena *arena, struct shape *shape, struct failure *why)
+{
+    enum outcome outcome = load_shape(wkb, arena, shape, why);
+    if (outcome == OUTCOME_OK)
+        *out = shape->kind == SHAPE_NONE ? json_null() : outline_json(shape);
+    return outcome;
+}
+
+/* Constraints with the ground each keeps free. */
+static enum outcome constraints_add(const struct site_facts *facts, const char *site, json_t *list, struct arena *arena,
+                                    struct failure *why)
+{
+    struct site_zone *zones = NULL;
+    size_t n = 0;
+    enum outcome outcome = site_zones(facts, arena, &zones, &n, why);
+    for (size_t i = 0; outcome == OUTCOME_OK && i < facts->n_constraints; i++) {
+        const struct constraint *row = &facts->constraints[i];
+        const struct site_zone *zone = NULL;
+        struct shape shape;
+        json_t *geometry = NULL;
+        for (size_t j = 0; j < n && zone == NULL; j++)
+            if (zones[j].constraint == i)
+                zone = &zones[j];
+        outcome = shape_json(row->wkb, &geometry, arena, &shape, why);
+        if (outcome != OUTCOME_OK)
+            break;
+        json_array_append_new(list,
+                              json_pack("{s:I, s:s, s:s, s:s?, s:o, s:o, s:o, s:b, s:b}", "id", (json_int_t)row->id, "site", site, "kind",
+                                        word_of(WORDS_CONSTRAINT_KIND, (int)row->kind), "label", row->label, "geometry", geometry, "zone",
+                                        zone == NULL ? json_null() : outline_json(&zone->ground), "standoff_m",
+                                        zone == NULL ? json_null() : known_number(zone->standoff_m), "figure_known",
+                                        (int)(zone != NULL && zone->figure_known), "checked", (int)(row->checked_on != DATE_UNKNOWN)));
+    }
+    return outcome;
+}
+
+static enum outcome site_add(const struct job_context *context, const struct site *site, json_t *data, struct arena *arena,
+                             struct failure *why)
+{
+    struct site_facts facts;
+    struct site_net net;
+    struct shape outline;
+    void *plots = NULL;
+    size_t n = 0;
+    json_t *geometry = NULL, *plantable = NULL;
+    enum outcome outcome = shape_json(site->wkb, &geometry, arena, &outline, why);
+    if (outcome == OUTCOME_OK)
+        outcome = site_facts_load(context->store, site, context->today, arena, &facts, why);
+    if (outcome == OUTCOME_OK)
+        outcome = constraints_add(&facts, site->code, json_object_get(data, "constraints"), arena, why);
+    if (outcome == OUTCOME_OK && outline.kind == SHAPE_POLYGONS) {
+        outcome = site_net_off(&facts, &outline, arena, &net, why);
+        if (outcome == OUTCOME_OK)
+            plantable = outline_json(&net.plantable);
+    }
+    if (outcome == OUTCOME_OK)
+        json_array_append_new(json_object_get(data, "sites"),
+                              json_pack("{s:I, s:s, s:s, s:s, s:o, s:o, s:o}", "id", (json_int_t)site->id, "code", site->code, "name",
+                                        site->name, "stage", word_of(WORDS_STAGE, (int)site->stage), "geometry", json_incref(geometry),
+                                        "plantable", plantable == NULL ? json_null() : plantable, "area_m2",
+                                        outline.kind == SHAPE_POLYGONS ? json_real(shape_area_m2(&outline)) : json_null()));
+    json_decref(geometry);
+    if (outcome == OUTCOME_OK)
+        outcome = load_of(context->store, NOUN_PLOT, "site_id", site->id, arena, &plots, &n, why);
+    for (size_t i = 0; outcome == OUTCOME_OK && i < n; i++) {
+        const struct plot *plot = &((struct plot *)plots)[i];
+        struct shape shape;
+        outcome = shape_json(plot->wkb, &geometry, arena, &shape, why);
+        if (outcome != OUTCOME_OK)
+            break;
+        json_array_append_new(json_object_get(data, "plots"),
+                              json_pack("{s:I, s:s, s:s, s:s, s:s, s:o, s:o, s:o}", "id", (json_int_t)plot->id, "site", site->code, "code",
+                                        plot->code, "name", arena_print(arena, "%s/%s", site->code, plot->code), "regime",
+                                        word_of(WORDS_REGIME, (int)plot->regime), "density_m2", known_number(plot->density_m2), "geometry",
+                                        geometry, "area_m2",
+                                        shape.kind == SHAPE_POLYGONS ? json_real(shape_area_m2(&shape)) : json_null()));
+    }
+    return outcome;
+}
+
+/* Squares and places of the plan of one plot. A place is [east, north, layer 0…5, species, square, number]. */
+static enum outcome plan_add(const struct job_context *context, const json_t *in, json_t *data, struct word_list_json *species,
+                             struct arena *arena, struct failure *why)
+{
+    struct plot plot;
+    struct site site;
+    struct plan plan;
+    struct position *positions = NULL;
+    struct cell *cells = NULL;
+    size_t n_positions = 0, n_cells = 0;
+    enum outcome outcome = load_plot(context->store, option_text(in, "plot", NULL), arena, &plot, &site, why);
+    if (outcome == OUTCOME_OK)
+        outcome = load_plan(context->store, &plot, option_integer(in, "plan", 0), arena, &plan, why);
+    if (outcome == OUTCOME_OK)
+        outcome = plan_parts_load(context->store, plan.id, arena, NULL, NULL, &positions, &n_positions, &cells, &n_cells, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    int64_t least = n_cells == 0 ? 0 : cells[0].id, most = least;
+    for (size_t i = 0; i < n_cells; i++) {
+        least = cells[i].id < least ? cells[i].id : least;
+        most = cells[i].id > most ? cells[i].id : most;
+    }
+    json_int_t *square_of = arena_array(arena, (size_t)(most - least) + 1, sizeof *square_of);
+    for (int64_t i = 0; i <= most - least; i++)
+        square_of[i] = -1;
+    for (size_t i = 0; i < n_cells; i++)
+        square_of[cells[i].id - least] = (json_int_t)i;
+    json_t *squares = json_array(), *places = json_array();
+    for (size_t i = 0; i < n_cells && outcome == OUTCOME_OK; i++) {
+        struct shape shape;
+        json_t *geometry = NULL;
+        outcome = shape_json(cells[i].wkb, &geometry, arena, &shape, why);
+        if (outcome == OUTCOME_OK)
+            json_array_append_new(squares, json_pack("{s:s, s:o}", "code", cells[i].code, "geometry", geometry));
+    }
+    for (size_t i = 0; i < n_positions && outcome == OUTCOME_OK; i++) {
+        int64_t at = positions[i].cell_id - least;
+        json_int_t square = at >= 0 && at <= most - least ? square_of[at] : -1;
+        json_array_append_new(places, json_pack("[f, f, i, I, I, I]", positions[i].x_m, positions[i].y_m, (int)positions[i].layer,
+                                                word_number(species, positions[i].species), square, (json_int_t)positions[i].number));
+    }
+    json_object_set_new(data, "plan", json_integer(plan.version));
+    json_object_set_new(data, "squares", squares);
+    json_object_set_new(data, "places", places);
+    return outcome;
+}
+
+/* How each plant was last seen: its newest record. */
+static enum outcome last_seen(const struct job_context *context, const struct plant *plants, size_t n, int *status, struct arena *arena,
+                              struct failure *why)
+{
+    void *rows = NULL;
+    size_t n_rows = 0;
+    int64_t most = 0;
+    enum outcome outcome = load_all(context->store, NOUN_PLANT_RECORD, arena, &rows, &n_rows, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    for (size_t i = 0; i < n; i++)
+        most = plants[i].id > most ? plants[i].id : most;
+    const struct plant_record *records = rows, **newest = arena_array(arena, (size_t)most + 1, sizeof *newest);
+    for (size_t i = 0; i < n_rows; i++) {
+        int64_t id = records[i].plant_id;
+        if (id > 0 && id <= most && (newest[id] == NULL || records[i].observed_on >= newest[id]->observed_on))
+            newest[id] = &records[i];
+    }
+    for (size_t i = 0; i < n; i++)
+        status[i] = newest[plants[i].id] == NULL ? 0 : (int)newest[plants[i].id]->status;
+    return OUTCOME_OK;
+}
+
+/* A plant is [east, north, layer, species, state, plot id, tag]; state 0: not seen yet. */
+static enum outcome plants_add(const struct job_context *context, json_t *data, struct word_list_json *species, struct arena *arena,
+                               struct failure *why)
+{
+    void *rows = NULL;
+    size_t n = 0;
+    enum outcome outcome = load_all(context->store, NOUN_PLANT, arena, &rows, &n, why);
+    int *status = arena_array(arena, n + 1, sizeof *status);
+    if (outcome == OUTCOME_OK)
+        outcome = last_seen(context, rows, n, status, arena, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    json_t *plants = json_array(), *states = json_array();
+    for (int i = 0; i < STATUS_COUNT; i++)
+        json_array_append_new(states, json_string(i == 0 ? "not seen yet" : word_of(WORDS_STATUS, i)));
+    for (size_t i = 0; i < n; i++) {
+        const struct plant *plant = &((struct plant *)rows)[i];
+        if (is_known(plant->x_m) && is_known(plant->y_m))
+            json_array_append_new(plants, json_pack("[f, f, i, I, i, I, s]", plant->x_m, plant->y_m, (int)plant->layer,
+                                                    word_number(species, plant->species), status[i], (json_int_t)plant->plot_id,
+                                                    plant->tag == NULL ? "" : plant->tag));
+    }
+    json_object_set_new(data, "plants", plants);
+    json_object_set_new(data, "states", states);
+    return OUTCOME_OK;
+}
+
+static enum outcome map_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
+{
+    struct arena arena = {0};
+    struct programme programme;
+    struct site only;
+    void *sites = NULL;
+    size_t n = 0, given = 0;
+    const char *code = option_text(in, "site", NULL);
+    json_t *out = note_new(), *data = note_data(out);
+    struct word_list_json species = {json_array(), json_object()};
+    json_object_set_new(data, "sites", json_array());
+    json_object_set_new(data, "plots", json_array());
+    json_object_set_new(data, "constraints", json_array());
+    enum outcome outcome = load_programme(context->store, &arena, &programme, why);
+    if (outcome == OUTCOME_OK && code != NULL)
+        outcome = load_site(context->store, code, &arena, &only, why);
+    if (outcome == OUTCOME_OK)
+        outcome = load_all(context->store, NOUN_SITE, &arena, &sites, &n, why);
+    for (size_t i = 0; outcome == OUTCOME_OK && i < n; i++) {
+        const struct site *site = &((struct site *)sites)[i];
+        if (code != NULL && site->id != only.id)
+            continue;
+        outcome = site_add(context, site, data, &arena, why);
+        given++;
+    }
+    if (outcome == OUTCOME_OK && option_text(in, "plot", NULL) != NULL)
+        outcome = plan_add(context, in, data, &species, &arena, why);
+    if (outcome == OUTCOME_OK && option_flag(in, "planted"))
+        outcome = plants_add(context, data, &species, &arena, why);
+    if (outcome == OUTCOME_OK) {
+        struct crs_info info;
+        const char *crs = crs_code(&programme, &arena);
+        json_object_set_new(data, "crs", json_string(crs));
+        json_object_set_new(data, "crs_name", crs_describe(crs, &arena, &info, NULL) == OUTCOME_OK ? json_string(info.name) : json_null());
+        json_object_set(data, "species", species.words);
+        note_answer(out, "%zu sites, %zu plots and %zu constraints have a place on the map.", given,
+                    json_array_size(json_object_get(data, "plots")), json_array_size(json_object_get(data, "constraints")));
+        *note = json_incref(out);
+    }
+    json_decref(species.words);
+    json_decref(species.index);
+    json_decref(out);
+    arena_clear(&arena);
+    return outcome;
+}
+
+const struct job job_map = {
+    .name = "map",
+    .summary = "everything that has a place, as shapes and numbers",
+    .about = "Gives the outlines of sites and plots, constraints with the ground they keep free, squares, places and plants in the "
+             "programme's metres, for a map on a screen or another program.",
+    .example = "spinney map wood.gpkg LK --plot LK/D1 --json",
+    .access = JOB_LOOKS,
+    .options = map_options,
+    .n_options = sizeof map_options / sizeof *map_options,
+    .bare = map_bare,
+    .run = map_run,
+};
