@@ -23,6 +23,7 @@ await build({
   jsx: "automatic",
   jsxImportSource: "preact",
   loader: { ".woff2": "file", ".ttf": "file" },
+  external: ["/fonts/*"],
   legalComments: "linked",
   logLevel: "warning",
 });

@@ -1,0 +1,227 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// A note as a page shows it: the sentence, figures, tables, what to be careful of, what is not known, where it comes from.
+import type { ComponentChildren } from "preact";
+import { useEffect, useRef, useState } from "preact/hooks";
+import { type Cell, type Column, type Note, Refusal, type Section, type Table, type Values, fileAddress, fileName, run } from "./api";
+import { drawingRead } from "./drawing";
+import { figure, plain, unitShown, w } from "./words";
+
+const mostShown = 120;
+const ungrouped = /(^id$|_id$|^seed$|^step$|^year$|_year$|^row$|^version$|^crs$)/;
+
+function CellView({ cell, column }: { cell: Cell | undefined; column: Column }) {
+  if (cell === null || cell === undefined) return <span class="unknown">{w.note.unknownCell}</span>;
+  if (typeof cell === "number") return <>{figure(cell, column.digits, !ungrouped.test(column.name))}</>;
+  return <>{plain(cell)}</>;
+}
+
+/** A table with units in its head. Extra cells are added to the right of each row. */
+export function TableView({ table, title, extra, extraTitle, hide = [] }: {
+  table: Table;
+  title: string;
+  extra?: (row: Cell[], index: number) => ComponentChildren;
+  extraTitle?: string;
+  hide?: string[];
+}) {
+  const [all, setAll] = useState(false);
+  const shown = all ? table.rows : table.rows.slice(0, mostShown);
+  const columns = table.columns.map((column, at) => ({ column, at })).filter(({ column, at }) => !hide.includes(column.name) && (hide.length === 0 || table.rows.length === 0 || table.rows.some((row) => row[at] !== null && row[at] !== "")));
+  const numeric = (at: number) => table.rows.some((row) => typeof row[at] === "number") && table.rows.every((row) => typeof row[at] !== "string");
+  const long = (at: number) => table.rows.some((row) => String(row[at] ?? "").length > 44);
+  if (table.rows.length === 0) return null;
+  return (
+    <div class="table" role="region" aria-label={w.note.table(title)} tabIndex={0}>
+      <table>
+        <thead>
+          <tr>
+            {columns.map(({ column, at }) => (
+              <th scope="col" class={numeric(at) ? "number" : undefined}>
+                {plain(column.title)}
+                {unitShown(column.unit) && <span class="unit"> {unitShown(column.unit)}</span>}
+              </th>
+            ))}
+            {extra && <th scope="col">{extraTitle}</th>}
+          </tr>
+        </thead>
+        <tbody>
+          {shown.map((row, i) => (
+            <tr key={i}>
+              {columns.map(({ column, at }) => (
+                <td class={numeric(at) ? "number" : long(at) ? "long" : undefined}>
+                  <CellView cell={row[at]} column={column} />
+                </td>
+              ))}
+              {extra && <td class="act">{extra(row, i)}</td>}
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      {shown.length < table.rows.length && (
+        <button type="button" class="quiet" onClick={() => setAll(true)}>
+          {w.note.more(table.rows.length)}
+        </button>
+      )}
+    </div>
+  );
+}
+
+/** A drawing of the program, taken in element by element. */
+export function Drawing({ svg, alt }: { svg: string; alt: string }) {
+  const box = useRef<HTMLDivElement>(null);
+  useEffect(() => {
+    const at = box.current;
+    if (!at) return;
+    const drawing = drawingRead(svg);
+    at.replaceChildren(...(drawing ? [drawing] : []));
+    if (!drawing) at.textContent = alt;
+  }, [svg]);
+  return <div class="drawn" ref={box} tabIndex={0} role="group" aria-label={w.note.figure} />;
+}
+
+function SectionView({ section, level }: { section: Section; level: number }) {
+  const Title = `h${level}` as "h2";
+  return (
+    <section class="part">
+      <Title>{section.title}</Title>
+      {section.text && <p>{section.text}</p>}
+      {section.figure && (
+        <figure>
+          <Drawing svg={section.figure.svg} alt={section.figure.alt} />
+        </figure>
+      )}
+      {section.table && <TableView table={section.table} title={section.title} />}
+    </section>
+  );
+}
+
+export function Answer({ note, busy }: { note: Note | null; busy?: boolean }) {
+  return (
+    <p class={busy ? "answer busy" : "answer"} aria-live="polite">
+      {note?.answer ?? "\u00a0"}
+    </p>
+  );
+}
+
+export function Written({ note }: { note: Note }) {
+  if (!note.written?.length) return null;
+  return (
+    <ul class="files" aria-label={w.note.written}>
+      {note.written.map((one) => (
+        <li>
+          <a href={fileAddress(one.path)} target="_blank" rel="noopener">
+            {fileName(one.path)}
+          </a>{" "}
+          <span class="soft">{one.kind}</span>
+        </li>
+      ))}
+    </ul>
+  );
+}
+
+/** All of a note but its sentence. `skip` leaves out sections a page shows in its own way; `only` shows no others. */
+export function NoteBody({ note, skip = [], only, level = 2, quiet = false, children }: {
+  note: Note;
+  skip?: string[];
+  only?: string[];
+  level?: number;
+  quiet?: boolean;
+  children?: ComponentChildren;
+}) {
+  const Title = `h${level}` as "h2";
+  const sections = (note.sections ?? []).filter((one) => !skip.includes(one.title) && (!only || only.includes(one.title)));
+  return (
+    <>
+      <Written note={note} />
+      {sections.map((one) => (
+        <SectionView key={one.title} section={one} level={level} />
+      ))}
+      {children}
+      {!quiet && !!note.cautions?.length && (
+        <section class="part care">
+          <Title>{w.note.cautions}</Title>
+          <ul>
+            {note.cautions.map((one) => (
+              <li>
+                {one.words} {one.defer && <span class="soft">{w.note.decides} {one.defer}.</span>} <span class="code">{one.code}</span>
+              </li>
+            ))}
+          </ul>
+        </section>
+      )}
+      {!quiet && !!note.unknown?.length && (
+        <section class="part open">
+          <Title>{w.note.unknown}</Title>
+          <ul>
+            {note.unknown.map((one) => (
+              <li>{one}</li>
+            ))}
+          </ul>
+        </section>
+      )}
+      {!quiet && !!note.sources?.length && (
+        <section class="part from">
+          <Title>{w.note.sources}</Title>
+          <ul>
+            {note.sources.map((one) => (
+              <li>{one}</li>
+            ))}
+          </ul>
+        </section>
+      )}
+    </>
+  );
+}
+
+export function NoteView({ note, level = 2, skip }: { note: Note; level?: number; skip?: string[] }) {
+  return (
+    <>
+      <Answer note={note} />
+      <NoteBody note={note} level={level} skip={skip} />
+    </>
+  );
+}
+
+/** What is wrong, where, and what to do, in the words of the job. */
+export function FailureView({ failure }: { failure: Refusal | null }) {
+  if (!failure) return null;
+  const sentence = failure.status === -1 ? w.failed.system : failure.sentence;
+  return (
+    <div class="failure" role="alert">
+      <p>
+        <strong>{sentence}</strong> {failure.row > 0 && <span>({w.failed.row(failure.row)}{failure.column ? `, ${plain(failure.column)}` : ""})</span>}
+      </p>
+      {failure.remedy && <p>{failure.remedy}</p>}
+    </div>
+  );
+}
+
+/** The same answer as a file: PDF, page or workbook. */
+export function Takeaway({ job, options = {} }: { job: string; options?: Values }) {
+  const [note, setNote] = useState<Note | null>(null);
+  const [failure, setFailure] = useState<Refusal | null>(null);
+  const [busy, setBusy] = useState(false);
+  const key = JSON.stringify(options);
+  useEffect(() => setNote(null), [key]);
+  const write = async (kind: "pdf" | "html" | "xlsx") => {
+    setBusy(true);
+    setFailure(null);
+    try {
+      setNote(await run(job, { ...options, [`to_${kind}`]: `${job}.${kind}` }));
+    } catch (e) {
+      setFailure(e as Refusal);
+    }
+    setBusy(false);
+  };
+  return (
+    <section class="takeaway" aria-label={w.note.takeaway}>
+      <span class="soft">{w.note.takeaway}</span>
+      {(["pdf", "html", "xlsx"] as const).map((kind) => (
+        <button type="button" class="quiet" disabled={busy} onClick={() => void write(kind)}>
+          {w.note[kind]}
+        </button>
+      ))}
+      <span aria-live="polite">{busy && w.note.making}{note && <Written note={note} />}</span>
+      <FailureView failure={failure} />
+    </section>
+  );
+}
