@@ -181,10 +181,13 @@ static const char *parsed_settle(const struct import_result *result, const char 
     const void *const rows[] = {result->plants, result->visits, result->looks};
     const size_t counts[] = {result->n_plants, result->n_visits, result->n_looks};
     const size_t sizes[] = {sizeof *result->plants, sizeof *result->visits, sizeof *result->looks};
+    json_t *record = json_object_get(object, "record");
+    if (!json_is_object(record))
+        record = object;
     for (size_t i = 0; object != NULL && i < 3; i++) {
-        const json_t *value = json_object_get(object, keys[i]);
+        const json_t *value = json_object_get(record, keys[i]);
         if (json_is_integer(value) && json_integer_value(value) < 0)
-            json_object_set_new(object, keys[i], json_integer(settled(json_integer_value(value), rows[i], counts[i], sizes[i])));
+            json_object_set_new(record, keys[i], json_integer(settled(json_integer_value(value), rows[i], counts[i], sizes[i])));
     }
     char *text = object == NULL ? NULL : json_dumps(object, JSON_COMPACT);
     const char *out = text == NULL ? parsed : arena_text(arena, text);
@@ -377,8 +380,11 @@ static json_t *import_note(const struct importing *job, const struct import *sto
 static enum outcome questions_settled(const struct importing *job, struct failure *why)
 {
     struct text ids = {0};
+    bool holds = false;
+    for (size_t i = 0; i < job->result.n_held && !holds; i++)
+        holds = text_same(job->result.held[i].row.kind, "open_question");
     for (size_t i = 0; i < job->result.n_questions; i++)
-        if (job->result.questions[i].required && job->result.questions[i].rows > 0)
+        if (holds || (job->result.questions[i].required && job->result.questions[i].rows > 0))
             text_print(&ids, "%s%s (%s)", ids.n > 0 ? "; " : "", job->result.questions[i].id, job->result.questions[i].words);
     enum outcome outcome = OUTCOME_OK;
     if (ids.n > 0) {
