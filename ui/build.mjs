@@ -22,7 +22,6 @@ await build({
   target: "es2022",
   jsx: "automatic",
   jsxImportSource: "preact",
-  loader: { ".woff2": "file", ".ttf": "file" },
   external: ["/fonts/*"],
   legalComments: "linked",
   logLevel: "warning",

@@ -17,6 +17,7 @@ static const struct option layout_options[] = {
     {"bearing_deg", OPTION_NUMBER, false, "DEG", "bearing of the baseline; along the longest side if not given"},
     {"seed", OPTION_INTEGER, false, "N", "seed (the plan's if not given)"},
     {"try", OPTION_FLAG, false, NULL, "only show it, store nothing"},
+    {"stored", OPTION_FLAG, false, NULL, "judge the places that are stored instead of laying out anew"},
 };
 static const char *const layout_bare[] = {"plot", "plan", NULL};
 
@@ -262,11 +263,65 @@ static enum outcome layout_note(const struct laying *laying, bool stored, struct
     return outcome;
 }
 
+static int by_cell(const void *a, const void *b)
+{
+    const struct layout_position *x = a, *y = b;
+    return x->cell != y->cell ? (x->cell > y->cell) - (x->cell < y->cell) : (x->number > y->number) - (x->number < y->number);
+}
+
+/* The stored places as a layout to be judged. */
+static enum outcome stored_load(const struct job_context *context, struct laying *laying, struct arena *arena, struct failure *why)
+{
+    struct position *positions = NULL;
+    struct cell *cells = NULL;
+    struct layout *out = &laying->layout;
+    enum outcome outcome =
+        plan_parts_load(context->store, laying->plan.id, arena, NULL, NULL, &positions, &out->n_positions, &cells, &out->n_cells, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    if (out->n_positions == 0 || out->n_cells == 0) {
+        fail(why, OUTCOME_DATA, "Plan %lld of plot %s has no places yet.", (long long)laying->plan.version, laying->ground.plot.code);
+        return failure_remedy(why, "Lay it out first.");
+    }
+    int64_t least = cells[0].id, most = least;
+    for (size_t i = 0; i < out->n_cells; i++) {
+        least = cells[i].id < least ? cells[i].id : least;
+        most = cells[i].id > most ? cells[i].id : most;
+    }
+    uint32_t *cell_of = arena_array(arena, (size_t)(most - least) + 1, sizeof *cell_of);
+    out->cells = arena_array(arena, out->n_cells, sizeof *out->cells);
+    out->positions = arena_array(arena, out->n_positions, sizeof *out->positions);
+    for (size_t i = 0; i < out->n_cells; i++) {
+        cell_of[cells[i].id - least] = (uint32_t)i;
+        snprintf(out->cells[i].code, sizeof out->cells[i].code, "%s", cells[i].code);
+        out->cells[i].row = (uint32_t)cells[i].row_index;
+        out->cells[i].column = (uint32_t)cells[i].column_index;
+    }
+    for (size_t i = 0; i < out->n_positions; i++) {
+        struct layout_position *to = &out->positions[i];
+        int64_t cell = positions[i].cell_id - least;
+        *to = (struct layout_position){.x_m = positions[i].x_m, .y_m = positions[i].y_m, .species = LAYOUT_EMPTY};
+        to->cell = cell >= 0 && cell <= most - least ? cell_of[cell] : 0;
+        to->number = (uint32_t)positions[i].number;
+        for (size_t j = 0; j < laying->n_lines; j++)
+            if (text_same(laying->species[j].name, positions[i].species) && laying->species[j].layer == positions[i].layer)
+                to->species = (int32_t)j;
+    }
+    out->ground_m2 = laying->ground.net.net_m2;
+    qsort(out->positions, out->n_positions, sizeof *out->positions, by_cell);
+    for (size_t i = 0; i < out->n_positions; i++) {
+        struct layout_cell *cell = &out->cells[out->positions[i].cell];
+        if (cell->plants++ == 0)
+            cell->first = (uint32_t)i;
+    }
+    return OUTCOME_OK;
+}
+
 static enum outcome layout_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
     struct arena arena = {0};
     struct laying laying = {.n_lines = 0};
-    bool stored = !option_flag(in, "try");
+    bool judge = option_flag(in, "stored"), stored = !judge && !option_flag(in, "try");
     enum outcome outcome = plot_ground_load(context, option_text(in, "plot", NULL), &arena, &laying.ground, why);
     if (outcome == OUTCOME_OK)
         outcome = library_load(context->store, laying.ground.plot.library, &arena, &laying.library, why);
@@ -279,13 +334,16 @@ static enum outcome layout_run(const struct job_context *context, const json_t *
     if (outcome == OUTCOME_OK)
         outcome = wish_prepare(in, &laying, &arena, why);
     if (outcome == OUTCOME_OK)
-        outcome = layout_plan(&laying.wish, context->progress, &arena, &laying.layout, why);
+        outcome =
+            judge ? stored_load(context, &laying, &arena, why) : layout_plan(&laying.wish, context->progress, &arena, &laying.layout, why);
     if (outcome == OUTCOME_OK)
         outcome = layout_judge(&laying.layout, &laying.wish, 0, &arena, &laying.quality, why);
+    if (outcome == OUTCOME_OK && judge)
+        laying.layout.least_m = floor(100 * laying.quality.nearest_least_m) / 100;
     if (outcome == OUTCOME_OK && stored)
         outcome = layout_store(context, &laying, &arena, why);
     if (outcome == OUTCOME_OK)
-        outcome = layout_note(&laying, stored, &arena, note, why);
+        outcome = layout_note(&laying, stored || judge, &arena, note, why);
     arena_clear(&arena);
     return outcome;
 }

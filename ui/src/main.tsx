@@ -1,60 +1,154 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The workbench starts here: the list of steps beside the page.
+// The workbench starts here: the list of steps, the sheet of the step, the block that names the sheet.
 import { render } from "preact";
-import { useEffect, useState } from "preact/hooks";
-import { authorGet, authorSet, Refusal } from "./api";
+import { useEffect, useRef, useState } from "preact/hooks";
+import { type Refusal, authorGet, authorSet } from "./api";
 import { FailureView } from "./note";
-import { current, pages, PageView } from "./pages";
-import { begin, go, useShared } from "./state";
+import { Go } from "./pages/common";
+import { Calculators, Findings, Log, Planting, Report } from "./pages/field";
+import { Ground, Programme, Sites } from "./pages/ground";
+import { Layout, Mix, Order, Plots } from "./pages/plan";
+import { Records } from "./pages/records";
+import { begin, useNote, useShared } from "./state";
 import { w } from "./words";
+
+type Key = keyof typeof w.pages;
+const walk: Key[] = ["programme", "sites", "ground", "plots", "mix", "layout", "order", "planting", "records", "findings", "report"];
+const beside: Key[] = ["log", "calculators"];
+const views: Record<Key, () => preact.JSX.Element> = {
+  programme: Programme, sites: Sites, ground: Ground, plots: Plots, mix: Mix, layout: Layout, order: Order, planting: Planting, records: Records, findings: Findings, report: Report, log: Log, calculators: Calculators,
+};
+
+function keyOf(path: string): Key {
+  const name = path.split("/")[1] ?? "";
+  return name in views ? (name as Key) : "programme";
+}
+const pathOf = (key: Key) => (key === "programme" ? "/" : `/${key}`);
+
+/* What each step holds so far, in a word or two. */
+function held(key: Key, counts: Record<string, number> | undefined): string {
+  const n = (noun: string) => counts?.[noun] ?? 0;
+  const say = (count: number, words: (n: number) => string) => (count > 0 ? words(count) : "");
+  switch (key) {
+    case "sites": return say(n("site"), w.counts.sites);
+    case "ground": return say(n("soil_sample"), w.counts.samples);
+    case "plots": return say(n("plot"), w.counts.plots);
+    case "mix": return say(n("plan"), w.counts.plans);
+    case "layout": return say(n("position"), w.counts.places);
+    case "order": return say(n("order_line"), w.counts.lines);
+    case "planting": return say(n("plant"), w.counts.plants);
+    case "records": return say(n("plant_record"), w.counts.records);
+    default: return "";
+  }
+}
+
+function Steps({ now, counts }: { now: Key; counts: Record<string, number> | undefined }) {
+  const [open, setOpen] = useState(false);
+  useEffect(() => setOpen(false), [now]);
+  const at = walk.indexOf(now);
+  return (
+    <nav aria-label={w.steps} class={open ? "steps open" : "steps"}>
+      <button type="button" class="here" aria-expanded={open} aria-controls="walk" onClick={() => setOpen(!open)}>
+        {at < 0 ? w.apart(w.pages[now].name) : w.stepOf(at + 1, walk.length, w.pages[now].name)}
+      </button>
+      <div id="walk" class="walk">
+        <ol>
+          {walk.map((key) => (
+            <li class={key === now ? "now" : undefined}>
+              <Go to={pathOf(key)} current={key === now}>
+                <span>{w.pages[key].name}</span> <span class="held">{held(key, counts)}</span>
+              </Go>
+            </li>
+          ))}
+        </ol>
+        <ul>
+          {beside.map((key) => (
+            <li class={key === now ? "now" : undefined}>
+              <Go to={pathOf(key)} current={key === now}>{w.pages[key].name}</Go>
+            </li>
+          ))}
+        </ul>
+      </div>
+    </nav>
+  );
+}
 
 function Author() {
   const [name, setName] = useState(authorGet());
   return (
-    <label class="author">
-      {w.author}
-      <input value={name} placeholder={w.noAuthor} title={w.authorHelp} onInput={(e) => {
-        setName(e.currentTarget.value);
-        authorSet(e.currentTarget.value);
+    <label class="author" title={w.authorHelp}>
+      {w.author}{" "}
+      <input type="text" value={name} placeholder={w.noAuthor} maxLength={30} autoComplete="off" onInput={(e) => {
+        const text = (e.target as HTMLInputElement).value;
+        setName(text);
+        authorSet(text.trim());
       }} />
     </label>
   );
 }
 
-function Steps({ here }: { here: string }) {
+/* The block in the corner of the sheet. */
+function Block({ now, about }: { now: Key; about: { name?: string; crs?: number } | undefined }) {
   const { offer } = useShared();
+  const at = walk.indexOf(now);
+  const lines: [string, string][] = [
+    [w.sheetBlock.sheet, at < 0 ? w.pages[now].name : `${at + 1}/${walk.length} ${w.pages[now].name}`],
+    [w.sheetBlock.programme, about?.name ?? "–"],
+    [w.sheetBlock.crs, about?.crs ? `EPSG:${about.crs}` : "–"],
+    [w.sheetBlock.file, offer?.file ?? ""],
+    [w.sheetBlock.by, authorGet() || w.noAuthor],
+    [w.sheetBlock.day, new Date().toLocaleDateString(undefined, { year: "numeric", month: "long", day: "numeric" })],
+  ];
   return (
-    <nav class="steps" aria-label={w.steps}>
-      <p class="mark"><strong>{w.name}</strong><span class="soft">{offer?.file}</span></p>
-      <ol>
-        {pages.map((page) => (
-          <li key={page.key}>
-            <a href={`/${page.key}`} aria-current={page.key === here ? "page" : undefined} onClick={(e) => { e.preventDefault(); go(`/${page.key}`); }}>
-              {w.pages[page.key].name}
-            </a>
-          </li>
-        ))}
-      </ol>
-      <Author />
-    </nav>
+    <dl class="block">
+      {lines.map(([name, value]) => <div><dt>{name}</dt><dd>{value}</dd></div>)}
+    </dl>
   );
 }
 
 function App() {
-  const { offer } = useShared();
+  const { offer, path } = useShared();
   const [failure, setFailure] = useState<Refusal | null>(null);
+  useEffect(() => void begin().catch(setFailure), []);
+  const now = keyOf(path);
+  const look = useNote(offer?.exists ? "look" : null);
+  const about = look.note?.data as { name?: string; crs?: number; counts?: Record<string, number> } | undefined;
+  const first = useRef(true);
   useEffect(() => {
-    begin().catch((error: Refusal) => setFailure(error));
-  }, []);
-  const page = current();
+    document.title = `${w.pages[now].name} – ${about?.name ?? w.name}`;
+    if (first.current) {
+      first.current = false;
+      return;
+    }
+    scrollTo(0, 0);
+    document.querySelector<HTMLElement>("main h1")?.focus();
+  }, [now]);
+  useEffect(() => {
+    document.title = `${w.pages[now].name} – ${about?.name ?? w.name}`;
+  }, [about?.name]);
+  const View = views[offer?.exists ? now : now === "calculators" ? now : "programme"];
+  const next = walk[walk.indexOf(now) + 1];
   return (
     <>
       <a class="skip" href="#page">{w.skip}</a>
-      <div class="bench">
-        <Steps here={page.key} />
-        {failure ? <main id="page"><h1>{w.name}</h1><FailureView failure={failure} /></main> : offer ? <PageView page={page} key={page.key} /> : <main id="page"><h1>{w.name}</h1></main>}
+      <header class="top">
+        <Go to="/" class="mark">{w.name}</Go>
+        <span class="programme">{about?.name ?? w.tagline}</span>
+        <Author />
+      </header>
+      <div class="field-sheet">
+        <Steps now={now} counts={about?.counts} />
+        <main id="page" tabIndex={-1}>
+          {failure && <FailureView failure={failure} />}
+          {offer && <View key={now} />}
+          {offer?.exists && walk.includes(now) && next && (
+            <p class="onward"><Go to={pathOf(next)}>{w.next}: {w.pages[next].name} →</Go></p>
+          )}
+          <Block now={now} about={about} />
+        </main>
       </div>
     </>
   );
 }
+
 render(<App />, document.getElementById("app")!);

@@ -4,9 +4,9 @@ import type { ComponentChildren } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
 import { type Cell, type Column, type Note, Refusal, type Section, type Table, type Values, fileAddress, fileName, run } from "./api";
 import { drawingRead } from "./drawing";
-import { figure, plain, unitShown, w } from "./words";
+import { figure, named, plain, unitShown, w } from "./words";
 
-const mostShown = 120;
+const mostShown = 120, openShown = 8;
 const ungrouped = /(^id$|_id$|^seed$|^step$|^year$|_year$|^row$|^version$|^crs$)/;
 
 function CellView({ cell, column }: { cell: Cell | undefined; column: Column }) {
@@ -27,6 +27,10 @@ export function TableView({ table, title, extra, extraTitle, hide = [] }: {
   const shown = all ? table.rows : table.rows.slice(0, mostShown);
   const columns = table.columns.map((column, at) => ({ column, at })).filter(({ column, at }) => !hide.includes(column.name) && (hide.length === 0 || table.rows.length === 0 || table.rows.some((row) => row[at] !== null && row[at] !== "")));
   const numeric = (at: number) => table.rows.some((row) => typeof row[at] === "number") && table.rows.every((row) => typeof row[at] !== "string");
+  /* What is long goes below its row, so that figures stay under each other and nothing is cut. */
+  const remark = (at: number) => columns.length > 3 && table.rows.some((row) => String(row[at] ?? "").length > 72);
+  const cells = columns.filter(({ at }) => !remark(at)), remarks = columns.filter(({ at }) => remark(at));
+  const title_of = (column: Column) => (column.title === column.name ? named(column.name) : plain(column.title));
   const long = (at: number) => table.rows.some((row) => String(row[at] ?? "").length > 44);
   if (table.rows.length === 0) return null;
   return (
@@ -34,9 +38,9 @@ export function TableView({ table, title, extra, extraTitle, hide = [] }: {
       <table>
         <thead>
           <tr>
-            {columns.map(({ column, at }) => (
+            {cells.map(({ column, at }) => (
               <th scope="col" class={numeric(at) ? "number" : undefined}>
-                {plain(column.title)}
+                {title_of(column)}
                 {unitShown(column.unit) && <span class="unit"> {unitShown(column.unit)}</span>}
               </th>
             ))}
@@ -44,16 +48,25 @@ export function TableView({ table, title, extra, extraTitle, hide = [] }: {
           </tr>
         </thead>
         <tbody>
-          {shown.map((row, i) => (
-            <tr key={i}>
-              {columns.map(({ column, at }) => (
+          {shown.map((row, i) => [
+            <tr key={i} class={remarks.length ? "said-of" : undefined}>
+              {cells.map(({ column, at }) => (
                 <td class={numeric(at) ? "number" : long(at) ? "long" : undefined}>
                   <CellView cell={row[at]} column={column} />
                 </td>
               ))}
               {extra && <td class="act">{extra(row, i)}</td>}
-            </tr>
-          ))}
+            </tr>,
+            remarks.some(({ at }) => row[at] !== null && row[at] !== "") && (
+              <tr key={`${i} remark`} class="remark">
+                <td colSpan={cells.length + (extra ? 1 : 0)}>
+                  {remarks.filter(({ at }) => row[at] !== null && row[at] !== "").map(({ column, at }) => (
+                    <p><span class="soft">{title_of(column)}: </span><CellView cell={row[at]} column={column} /></p>
+                  ))}
+                </td>
+              </tr>
+            ),
+          ])}
         </tbody>
       </table>
       {shown.length < table.rows.length && (
@@ -151,11 +164,13 @@ export function NoteBody({ note, skip = [], only, level = 2, quiet = false, chil
       {!quiet && !!note.unknown?.length && (
         <section class="part open">
           <Title>{w.note.unknown}</Title>
-          <ul>
-            {note.unknown.map((one) => (
-              <li>{one}</li>
-            ))}
-          </ul>
+          <ul>{note.unknown.slice(0, openShown).map((one) => <li>{one}</li>)}</ul>
+          {note.unknown.length > openShown && (
+            <details class="more">
+              <summary>{w.note.openMore(note.unknown.length - openShown)}</summary>
+              <ul>{note.unknown.slice(openShown).map((one) => <li>{one}</li>)}</ul>
+            </details>
+          )}
         </section>
       )}
       {!quiet && !!note.sources?.length && (

@@ -42,6 +42,7 @@ const en = {
     cautions: "Take care",
     decides: "Who decides:",
     unknown: "Not known, not checked",
+    openMore: (n: number) => `${n} more that nobody has checked or that is not known`,
     sources: "Where it comes from",
     written: "Files",
     unknownCell: "unknown",
@@ -89,6 +90,7 @@ const en = {
     goSites: "Go to Sites",
     goPlots: "Go to Plots",
     goMix: "Go to Species and mix",
+    goRecords: "Go to Records",
   },
   programme: {
     make: "Make the programme",
@@ -162,6 +164,8 @@ const en = {
   },
   order: { list: "Order list", budget: "Budget", offers: "Wishes for the order", costs: "Wishes for the budget", keep: "Store the order" },
   planting: {
+    none: "Nothing has been entered as planted yet.",
+    sum: (plants: number, plots: number) => `${plants} plants are in the ground on ${plots === 1 ? "1 plot" : `${plots} plots`}, each with its own tag.`,
     enter: "Enter a plot as planted",
     plants: "Plants in the ground",
     care: "Care done or skipped",
@@ -175,6 +179,10 @@ const en = {
   },
   records: {
     bring: "Bring in a file",
+    kindHelp: "Left open, it is told from the headings.",
+    nothingYet: "Nothing is stored yet.",
+    reasonNeeded: "Say why: the reason stays beside the decision.",
+    allChecks: "all checks",
     choose: "1. The file",
     meaning: "2. What its columns mean",
     questions: "3. Questions only a person can answer",
@@ -219,6 +227,7 @@ const en = {
   findings: {
     findings: "Findings",
     survival: "Survival",
+    lives: "Lives over time",
     growth: "Growth",
     wildlife: "Wildlife",
     cost: "Cost",
@@ -230,12 +239,13 @@ const en = {
   },
   report: {
     make: "Make the report",
+    can: "One document holds the map, the method, the results with their figures, and what cannot be said.",
     none: "The report is written by the command line for now. Each page here can be taken away as PDF, page or workbook.",
     made: "Documents to print",
     about: "Every page of this workbench also has a printed form: print it from the browser.",
   },
   log: { undo: "take back", undoStep: (n: number) => `Take back step ${n}`, history: "History of one row", redo: "bring back", redoStep: (n: number) => `Take back step ${n}, which brings the earlier one back` },
-  calculators: { find: "Find a calculator", run: "Work it out", inputs: "Inputs", none: "No calculator has this word.", show: "Open", listHelp: "Several values: separate them by commas." },
+  calculators: { all: "All calculators", sum: (n: number) => `Each of ${n} computations of the program can be worked out alone, from your own numbers.`, find: "Find a calculator", run: "Work it out", inputs: "Inputs", none: "No calculator has this word.", show: "Open", listHelp: "Several values: separate them by commas." },
   map: {
     title: "Map",
     key: "Key",
