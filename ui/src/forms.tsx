@@ -7,7 +7,7 @@ import { FailureView, NoteBody } from "./note";
 import { nounFields } from "./nouns";
 import { type Drawn, ShapeField, drawnEmpty } from "./shape";
 import { jobOf, stored } from "./state";
-import { named, numberRead, plain, unitShown, w } from "./words";
+import { capital, named, numberRead, plain, unitShown, w, worded } from "./words";
 
 export interface Choice {
   value: string;
@@ -38,7 +38,7 @@ export function FieldView({ look, value, onValue, error, onFile }: {
   onFile?: (file: File | null) => void;
 }) {
   const id = useId();
-  const label = look.label ?? named(look.name);
+  const label = capital(look.label ?? named(look.name));
   const about = [look.help ? `${id}-help` : "", error ? `${id}-error` : ""].filter(Boolean).join(" ") || undefined;
   const common = { id, name: look.name, "aria-describedby": about, "aria-invalid": error ? true : undefined, "aria-required": look.required || undefined };
   const typed = (event: Event) => onValue((event.target as HTMLInputElement).value);
@@ -201,7 +201,7 @@ export function Done({ run: r, level = 3, skip }: { run: ReturnType<typeof useRu
       {r.note && (
         <div class="done" role="status">
           <p class="said">
-            {r.note.answer}{" "}
+            {worded(r.note.answer ?? "")}{" "}
             {r.step > 0 && <button type="button" class="quiet" onClick={() => void r.undo()}>{w.form.undo}</button>}
           </p>
           <NoteBody note={r.note} level={level} skip={skip} />
@@ -246,7 +246,7 @@ export function JobForm(props: JobFormProps) {
     .map((one) => ({ ...one, label: props.labels?.[one.name], required: one.required || props.required?.includes(one.name) }));
   const first = props.show ? props.show.flatMap((name) => looks.filter((one) => one.name === name)) : looks.filter((one) => !outlineOptions.includes(one.name) || !props.shape);
   const rest = looks.filter((one) => !first.includes(one));
-  const failed = r.failure?.column ? { [r.failure.column]: [r.failure.sentence, r.failure.remedy].filter(Boolean).join(" ") } : {};
+  const failed = r.failure?.column ? { [r.failure.column]: worded([r.failure.sentence, r.failure.remedy].filter(Boolean).join(" ")) } : {};
   const errors = { ...failed, ...wrong };
   const submit = async (event: Event) => {
     event.preventDefault();

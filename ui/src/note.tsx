@@ -4,7 +4,7 @@ import type { ComponentChildren } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
 import { type Cell, type Column, type Note, Refusal, type Section, type Table, type Values, fileAddress, fileName, run } from "./api";
 import { drawingRead } from "./drawing";
-import { figure, named, plain, unitShown, w } from "./words";
+import { figure, named, plain, unitShown, w, worded } from "./words";
 
 const mostShown = 120, openShown = 8;
 const ungrouped = /(^id$|_id$|^seed$|^step$|^year$|_year$|^row$|^version$|^crs$)/;
@@ -12,7 +12,7 @@ const ungrouped = /(^id$|_id$|^seed$|^step$|^year$|_year$|^row$|^version$|^crs$)
 function CellView({ cell, column }: { cell: Cell | undefined; column: Column }) {
   if (cell === null || cell === undefined) return <span class="unknown">{w.note.unknownCell}</span>;
   if (typeof cell === "number") return <>{figure(cell, column.digits, !ungrouped.test(column.name))}</>;
-  return <>{plain(cell)}</>;
+  return <>{worded(plain(cell))}</>;
 }
 
 /** A table with units in its head. Extra cells are added to the right of each row. */
@@ -44,7 +44,7 @@ export function TableView({ table, title, extra, extraTitle, hide = [] }: {
                 {unitShown(column.unit) && <span class="unit"> {unitShown(column.unit)}</span>}
               </th>
             ))}
-            {extra && <th scope="col">{extraTitle}</th>}
+            {extra && <th scope="col">{extraTitle || w.note.act}</th>}
           </tr>
         </thead>
         <tbody>
@@ -96,7 +96,7 @@ function SectionView({ section, level }: { section: Section; level: number }) {
   return (
     <section class="part">
       <Title>{section.title}</Title>
-      {section.text && <p>{section.text}</p>}
+      {section.text && <p>{worded(section.text)}</p>}
       {section.figure && (
         <figure>
           <Drawing svg={section.figure.svg} alt={section.figure.alt} />
@@ -110,7 +110,7 @@ function SectionView({ section, level }: { section: Section; level: number }) {
 export function Answer({ note, busy }: { note: Note | null; busy?: boolean }) {
   return (
     <p class={busy ? "answer busy" : "answer"} aria-live="polite">
-      {note?.answer ?? "\u00a0"}
+      {note?.answer ? worded(note.answer) : "\u00a0"}
     </p>
   );
 }
@@ -164,11 +164,11 @@ export function NoteBody({ note, skip = [], only, level = 2, quiet = false, chil
       {!quiet && !!note.unknown?.length && (
         <section class="part open">
           <Title>{w.note.unknown}</Title>
-          <ul>{note.unknown.slice(0, openShown).map((one) => <li>{one}</li>)}</ul>
+          <ul>{note.unknown.slice(0, openShown).map((one) => <li>{worded(one)}</li>)}</ul>
           {note.unknown.length > openShown && (
             <details class="more">
               <summary>{w.note.openMore(note.unknown.length - openShown)}</summary>
-              <ul>{note.unknown.slice(openShown).map((one) => <li>{one}</li>)}</ul>
+              <ul>{note.unknown.slice(openShown).map((one) => <li>{worded(one)}</li>)}</ul>
             </details>
           )}
         </section>
@@ -203,9 +203,9 @@ export function FailureView({ failure }: { failure: Refusal | null }) {
   return (
     <div class="failure" role="alert">
       <p>
-        <strong>{sentence}</strong> {failure.row > 0 && <span>({w.failed.row(failure.row)}{failure.column ? `, ${plain(failure.column)}` : ""})</span>}
+        <strong>{worded(sentence)}</strong> {failure.row > 0 && <span>({w.failed.row(failure.row)}{failure.column ? `, ${plain(failure.column)}` : ""})</span>}
       </p>
-      {failure.remedy && <p>{failure.remedy}</p>}
+      {failure.remedy && <p>{worded(failure.remedy)}</p>}
     </div>
   );
 }

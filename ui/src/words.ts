@@ -48,6 +48,7 @@ const en = {
     unknownCell: "unknown",
     figure: "Figure",
     table: (title: string) => `Table: ${title}`,
+    act: "to do",
     more: (n: number) => `Show all ${n} rows`,
     takeaway: "Take this answer away",
     pdf: "as PDF to print",
@@ -244,7 +245,7 @@ const en = {
     made: "Documents to print",
     about: "Every page of this workbench also has a printed form: print it from the browser.",
   },
-  log: { undo: "take back", undoStep: (n: number) => `Take back step ${n}`, history: "History of one row", redo: "bring back", redoStep: (n: number) => `Take back step ${n}, which brings the earlier one back` },
+  log: { undo: "take back", undoStep: (n: number) => `Take back step ${n}`, history: "History of one row", redo: "bring back", redoStep: (n: number) => `bring back what step ${n} took` },
   calculators: { all: "All calculators", sum: (n: number) => `Each of ${n} computations of the program can be worked out alone, from your own numbers.`, find: "Find a calculator", run: "Work it out", inputs: "Inputs", none: "No calculator has this word.", show: "Open", listHelp: "Several values: separate them by commas." },
   map: {
     title: "Map",
@@ -322,7 +323,7 @@ const en = {
     depth_top_cm: "depth from",
     depth_bottom_cm: "depth to",
     bulk_density_g_cm3: "bulk density",
-    density: "plants per square metre",
+    density: "density",
     icc: "likeness of plants of one plot",
     site_icc: "part shared by a site",
     from_crs: "reference system of the file",
@@ -369,6 +370,16 @@ const units = /_(m2|m3|m|cm|mm|pct|g_cm3|mg_kg|mg_l|mpa|mm_h|t_m3|kg_t|l_m2|deg|
 /** The key of an option or field as words: "depth_top_cm" is "depth from". */
 export function named(key: string): string {
   return w.fields[key] ?? key.replace(units, "").replace(/_/g, " ");
+}
+
+/** With a capital first, as a label begins; "pH" stays as it is. */
+export function capital(text: string): string {
+  return /^[a-zà-ÿ][A-Z]/.test(text) ? text : text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+/** What a job says to the command line, in the words of the forms: "--from-crs" is the field of that name. */
+export function worded(text: string): string {
+  return text.replace(/(^|[\s(])--([a-z][a-z-]*)/g, (_, before: string, option: string) => `${before}“${named(option.replace(/-/g, "_"))}”`);
 }
 
 /** A word of a list as people read it: "existing_tree" is "existing tree". */

@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What every page is made of: a sheet with its question, its sentence, the map or the wishes beside it, and what follows.
 import type { ComponentChildren } from "preact";
+import { useEffect, useState } from "preact/hooks";
 import type { Note, Refusal } from "../api";
 import { Answer, FailureView } from "../note";
 import { type MapData, choose, go, plotOf, siteOf } from "../state";
-import { w } from "../words";
+import { capital, w } from "../words";
 
 export function Sheet({ page, note, busy, failure, side, choice, children }: {
   page: keyof typeof w.pages;
@@ -33,8 +34,13 @@ export function Sheet({ page, note, busy, failure, side, choice, children }: {
 
 /** Something to do on a page, folded until it is wanted. */
 export function Do({ title, open, children }: { title: string; open?: boolean; children: ComponentChildren }) {
+  // Opened once where a page has nothing yet; never closed under the reader, who looks at what was answered.
+  const [unfolded, setUnfolded] = useState(open === true);
+  useEffect(() => {
+    if (open) setUnfolded(true);
+  }, [open]);
   return (
-    <details class="do" open={open}>
+    <details class="do" open={unfolded} onToggle={(e) => setUnfolded((e.currentTarget as HTMLDetailsElement).open)}>
       <summary><h2>{title}</h2></summary>
       <div class="inner">{children}</div>
     </details>
@@ -74,7 +80,7 @@ export function SiteChoice({ map }: { map: MapData | null }) {
 export function PlotChoice({ map }: { map: MapData | null }) {
   if (!map || map.plots.length === 0) return null;
   return (
-    <label>{w.map.plot}{" "}
+    <label>{capital(w.map.plot)}{" "}
       <select value={plotOf(map)?.name} onChange={(e) => choose("plot", (e.target as HTMLSelectElement).value)}>
         {map.plots.map((one) => <option value={one.name}>{one.name}</option>)}
       </select>

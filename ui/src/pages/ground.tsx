@@ -53,7 +53,7 @@ export function Sites() {
   return (
     <Sheet page="sites" note={site ? distances.note : undefined} busy={distances.busy} failure={distances.failure} choice={<SiteChoice map={map} />} side={<MapView data={here} focus={[site?.geometry, ...(here?.constraints.map((one) => one.geometry) ?? [])]} />}>
       {map && map.sites.length === 0 && <Empty text={w.empty.noSite} />}
-      <Do key={map ? map.sites.length : -1} title={w.sites.add} open={map?.sites.length === 0}>
+      <Do title={w.sites.add} open={map?.sites.length === 0}>
         <JobForm job="site" shape="polygon" show={["code", "name", "region", "clay"]} hide={["stage"]} choices={{ clay: choicesOf(clay_stateWords) }} offers={{ region: regions }} submit={w.sites.add} skip={["Map"]} />
       </Do>
       {distances.note && <NoteBody note={distances.note} skip={["Map"]} quiet />}
@@ -120,7 +120,7 @@ export function Ground() {
       {map && !site && <Empty text={w.empty.noSite} to="/sites" label={w.empty.goSites} />}
       {ground.note && <NoteBody note={ground.note} />}
       {site && (
-        <Do key={`${site.code}${samples.note ? count === 0 : ""}`} title={w.ground.add} open={samples.note !== null && count === 0}>
+        <Do key={site.code} title={w.ground.add} open={samples.note !== null && count === 0}>
           <NounForm noun="soil_sample" fixed={{ site_id: site.id }} start={{ time_point: "before_works" }} submit={w.ground.add}
             show={["composite", "time_point", "sampled_on", "depth_top_cm", "depth_bottom_cm", "texture", "sand_pct", "silt_pct", "clay_pct", "bulk_density_g_cm3", "stones_pct", "ph", "ph_method", "soc_pct", "penetration_mpa", "near_field_capacity"]} />
         </Do>

@@ -32,7 +32,7 @@ export function Plots() {
         </section>
       )}
       {site && (
-        <Do key={`split${site.code}${plots.length === 0}`} title={w.plots.split} open={plots.length === 0}>
+        <Do key={site.code} title={w.plots.split} open={plots.length === 0}>
           <JobForm job="split" fixed={{ site: site.code }} show={["buffer_m", "area_m2", "witness", "question", "outcome"]} submit={w.plots.split} />
         </Do>
       )}
@@ -97,13 +97,14 @@ function MixOf({ plot, site, map, communities, children }: { plot: string; site:
     return look && <FieldView key={name} look={{ ...look, help: undefined }} value={filled[name] ?? ""} error={read.wrong[name]} onValue={(text) => put(name, text)} />;
   };
   const first = ["community", "density", "species_most", "count_least", "least_each"];
-  const table = asked.note?.sections?.find((one) => one.table);
+  const solved = Array.isArray(asked.note?.data?.mix) && !asked.failure;
+  const table = solved ? asked.note?.sections?.find((one) => one.table) : undefined;
   const side = (
     <section class="wishes" aria-label={w.mix.wishes}>
       <h2>{w.mix.wishes}</h2>
       <p class="help">{w.mix.wishesAbout}</p>
       <div class="acts">
-        <button type="button" class="main" disabled={r.busy || !asked.note || !!asked.failure} onClick={() => void r.start(values)}>{w.mix.keep}</button>
+        <button type="button" class="main" disabled={r.busy || !solved} onClick={() => void r.start(values)}>{w.mix.keep}</button>
         <Busy run={r} />
       </div>
       <FailureView failure={r.failure} />
@@ -164,7 +165,7 @@ export function Layout() {
       {plot && plans.note && !has && <Empty text={w.empty.noPlan} to="/mix" label={w.empty.goMix} />}
       {plot && has && full.note && places.length === 0 && <Empty text={w.empty.noPlaces} />}
       {plot && has && (
-        <Do key={`${plot.name}${places.length === 0}`} title={w.layout.lay} open={full.note !== null && places.length === 0}>
+        <Do key={plot.name} title={w.layout.lay} open={full.note !== null && places.length === 0}>
           <JobForm job="layout" fixed={{ plot: plot.name }} hide={["try", "stored"]} show={["pattern", "edge_m", "thorny_edge_m", "least_m"]} choices={{ pattern: choicesOf(["irregular", "rows"]) }} submit={w.layout.lay} skip={["Map"]} />
         </Do>
       )}

@@ -19,7 +19,7 @@ export function Records() {
   return (
     <Sheet page="records" note={some ? held.note : undefined} busy={held.busy} failure={held.failure}>
       {imports.note && !some && <Empty text={w.empty.noRecords} />}
-      <Do key={`${imports.note !== null}${some}`} title={w.records.bring} open={imports.note !== null && !some}><Wizard /></Do>
+      <Do title={w.records.bring} open={imports.note !== null && !some}><Wizard /></Do>
       {held.note && some && <HeldRows note={held.note} />}
       {taken && some && (
         <section class="part">
@@ -171,6 +171,17 @@ function rawWords(raw: string): [string, string][] {
   }
 }
 
+/* Fields that a correction may change: those of the row's kind, and what it is found by. */
+function fieldsOf(rows: Held[]): string[] {
+  const out = new Set<string>();
+  for (const row of rows) {
+    const parsed = JSON.parse(row.parsed ?? "{}") as { noun?: string; keys?: Record<string, unknown> };
+    for (const one of nounFields[parsed.noun ?? ""] ?? []) if (one.kind !== "ref") out.add(one.name);
+    for (const key of Object.keys(parsed.keys ?? {})) if (!key.endsWith("_id")) out.add(key);
+  }
+  return [...out];
+}
+
 function HeldRows({ note }: { note: Note }) {
   const rows = (note.data?.rows ?? []) as Held[];
   const [picked, setPicked] = useState<number[]>([]);
@@ -185,7 +196,7 @@ function HeldRows({ note }: { note: Note }) {
   const chosen = picked.filter((id) => shown.some((one) => one.id === id));
   const checks = [...new Set(rows.map((one) => one.check))];
   if (rows.length === 0) return r.note ? <p class="said" role="status">{r.note.answer}</p> : null;
-  const fields = [...new Set(rows.flatMap((one) => rawWords(one.parsed ?? "").map(([key]) => key)).filter((key) => key && key !== "id" && key !== "uuid" && !key.endsWith("_id")))];
+  const fields = fieldsOf(rows);
   const decide = async (event: Event) => {
     event.preventDefault();
     if (chosen.length === 0) return setWrong(w.records.chooseRows);
@@ -209,18 +220,21 @@ function HeldRows({ note }: { note: Note }) {
           <thead>
             <tr>
               <th scope="col"><input type="checkbox" aria-label={w.records.pickAll} checked={chosen.length > 0 && chosen.length === shown.length} onChange={(e) => setPicked((e.target as HTMLInputElement).checked ? shown.map((one) => one.id) : [])} /></th>
-              <th scope="col" class="number">{w.records.row}</th><th scope="col">{w.records.reasonHeld}</th><th scope="col">{w.records.raw}</th>
+              <th scope="col" class="number">{w.records.row}</th><th scope="col">{w.records.reasonHeld}</th>
             </tr>
           </thead>
           <tbody>
-            {shown.map((one) => (
-              <tr key={one.id}>
+            {shown.map((one) => [
+              <tr key={one.id} class="said-of">
                 <td><input type="checkbox" aria-label={`${w.records.pick} ${w.records.row} ${one.row}`} checked={picked.includes(one.id)} onChange={(e) => setPicked((e.target as HTMLInputElement).checked ? [...picked, one.id] : picked.filter((id) => id !== one.id))} /></td>
                 <td class="number">{one.row}</td>
                 <td class="long">{one.reason} <span class="soft">{plain(one.check)}</span></td>
-                <td class="long">{rawWords(one.raw).map(([key, text]) => <span class="pair"><span class="soft">{key}</span> {text} </span>)}</td>
-              </tr>
-            ))}
+              </tr>,
+              <tr key={`${one.id} raw`} class="remark">
+                <td colSpan={2} />
+                <td><p><span class="soft">{w.records.raw}: </span>{rawWords(one.raw).map(([key, text]) => <span class="pair"><span class="soft">{key}</span> {text} </span>)}</p></td>
+              </tr>,
+            ])}
           </tbody>
         </table>
       </div>
