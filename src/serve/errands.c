@@ -57,7 +57,7 @@ static void errand_run(struct server *server, struct errand *errand)
     struct failure why = {0};
     json_t *note = NULL;
     enum outcome outcome = OUTCOME_OK;
-    bool writes = errand->job->access == JOB_WRITES;
+    bool writes = job_stores(errand->job, errand->in);
     if (writes)
         pthread_mutex_lock(&server->write_lock);
     if (errand->job->access != JOB_FREE)

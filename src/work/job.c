@@ -13,6 +13,21 @@ const struct job *job_find(const char *name)
     return NULL;
 }
 
+bool job_stores(const struct job *job, const json_t *in)
+{
+    static const char *const looking[] = {"try", "stored"}, *const storing[] = {"keep", "take"};
+    if (job->access != JOB_WRITES)
+        return false;
+    for (size_t i = 0; i < sizeof looking / sizeof *looking; i++)
+        if (option_flag(in, looking[i]))
+            return false;
+    for (size_t i = 0; i < job->n_options; i++)
+        for (size_t j = 0; j < sizeof storing / sizeof *storing; j++)
+            if (strcmp(job->options[i].name, storing[j]) == 0)
+                return option_flag(in, storing[j]);
+    return true;
+}
+
 const struct option common_options[] = {
     {"to_pdf", OPTION_FILE_OUT, false, "FILE", "write the answer as PDF to print"},
     {"to_html", OPTION_FILE_OUT, false, "FILE", "write the answer as one HTML page"},

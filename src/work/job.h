@@ -57,6 +57,8 @@ const struct option *option_find(const struct job *job, const char *name, size_t
 extern const struct job *const jobs[];
 extern const size_t n_jobs;
 const struct job *job_find(const char *name);
+/// Whether the job would change the file with these options. What is only tried, judged or shown takes no turn among writers.
+bool job_stores(const struct job *job, const json_t *in);
 /// Check the options, run, and give the note.
 enum outcome job_run(const struct job *job, const struct job_context *context, const json_t *in, json_t **note, struct failure *why);
 

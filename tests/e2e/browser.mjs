@@ -256,7 +256,10 @@ async function walkRecords() {
   check("a plot is entered as planted", (await send(box, { on: "2024-02-10" })).includes("300 plants"));
   const plants = (await job("rows", { noun: "plant", most: 2000 })).data.rows;
   const lines = ["tag;state;height (cm);date"];
-  plants.forEach((one, i) => lines.push(`${one.tag};${i % 9 === 4 ? "dead" : "alive"};${i % 9 === 4 ? "" : i === 7 ? 4100 : 40 + (i % 11)};14/09/2024`));
+  // a slip of two places in a species with many others to hold it against
+  const often = plants.map((one) => one.species).sort((a, b) => plants.filter((one) => one.species === b).length - plants.filter((one) => one.species === a).length)[0];
+  const slip = plants.findIndex((one, i) => one.species === often && i % 9 !== 4);
+  plants.forEach((one, i) => lines.push(`${one.tag};${i % 9 === 4 ? "dead" : "alive"};${i % 9 === 4 ? "" : i === slip ? 4100 : 40 + (i % 11)};14/09/2024`));
   writeFileSync(join(folder, "census.csv"), lines.join("\n"));
   await visit("records");
   check("the empty page of records teaches", (await words()).includes("nothing is stored until you say so"));

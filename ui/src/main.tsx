@@ -151,4 +151,9 @@ function App() {
   );
 }
 
+// On paper nothing that is not known stays folded away.
+const folded = () => document.querySelectorAll<HTMLDetailsElement>("details.more");
+addEventListener("beforeprint", () => folded().forEach((one) => (one.open = true)));
+addEventListener("afterprint", () => folded().forEach((one) => (one.open = false)));
+
 render(<App />, document.getElementById("app")!);

@@ -233,7 +233,22 @@ export function MapView({ data, focus, tall }: { data: MapData | null; focus?: u
       ground.changed();
     };
     night.addEventListener("change", recolour);
-    addEventListener("beforeprint", recolour);
+    // On paper the map keeps the size it was drawn at.
+    const print = () => {
+      const frame = target.parentElement!;
+      frame.style.width = `${frame.clientWidth}px`;
+      frame.style.height = `${frame.clientHeight}px`;
+      recolour();
+      map.renderSync();
+    };
+    const printed = () => {
+      const frame = target.parentElement!;
+      frame.style.removeProperty("width");
+      frame.style.removeProperty("height");
+      recolour();
+    };
+    addEventListener("beforeprint", print);
+    addEventListener("afterprint", printed);
     const off = onSketch(() => {
       setLive(sketch.active ? measured(sketch.kind, sketch.corners) : "");
       if (!p.own) sketchSync(p);
@@ -243,7 +258,8 @@ export function MapView({ data, focus, tall }: { data: MapData | null; focus?: u
     return () => {
       off();
       night.removeEventListener("change", recolour);
-      removeEventListener("beforeprint", recolour);
+      removeEventListener("beforeprint", print);
+      removeEventListener("afterprint", printed);
       map.setTarget(undefined);
       parts.current = null;
     };

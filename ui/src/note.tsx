@@ -12,6 +12,7 @@ const ungrouped = /(^id$|_id$|^seed$|^step$|^year$|_year$|^row$|^version$|^crs$)
 function CellView({ cell, column }: { cell: Cell | undefined; column: Column }) {
   if (cell === null || cell === undefined) return <span class="unknown">{w.note.unknownCell}</span>;
   if (typeof cell === "number") return <>{figure(cell, column.digits, !ungrouped.test(column.name))}</>;
+  if (/^\d{4}-\d\d-\d\dT\d\d:\d\d/.test(cell)) return <>{cell.slice(0, 16).replace("T", " ")}</>;
   return <>{worded(plain(cell))}</>;
 }
 
@@ -44,7 +45,7 @@ export function TableView({ table, title, extra, extraTitle, hide = [] }: {
                 {unitShown(column.unit) && <span class="unit"> {unitShown(column.unit)}</span>}
               </th>
             ))}
-            {extra && <th scope="col">{extraTitle || w.note.act}</th>}
+            {extra && <th scope="col" class="act">{extraTitle || w.note.act}</th>}
           </tr>
         </thead>
         <tbody>

@@ -118,7 +118,7 @@ export function Log() {
       {table && (
         <TableView title={w.pages.log.name} table={table} extraTitle="" extra={(row) => {
           const step = Number(row[0]), state = String(row[5]);
-          if (state.startsWith("taken back")) return null;
+          if (step <= 1 || state.startsWith("taken back")) return null;
           const back = state.startsWith("takes back");
           return <button type="button" class="quiet" aria-label={back ? w.log.redoStep(step) : w.log.undoStep(step)} disabled={r.busy} onClick={() => void r.start({ step })}>{back ? w.log.redo : w.log.undo}</button>;
         }} />
