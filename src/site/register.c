@@ -154,6 +154,20 @@ static void topic_words(const struct site_facts *facts, struct site_topic *t, en
     t->passes = t->missing == NULL;
 }
 
+/* Whether the same party has answered the same question again later. */
+static bool superseded(const struct site_facts *facts, const struct site_check *check)
+{
+    if (text_blank(check->replied_by) || check->replied_on == DATE_UNKNOWN)
+        return false;
+    for (size_t i = 0; i < facts->n_checks; i++) {
+        const struct site_check *later = &facts->checks[i];
+        if (later != check && later->topic == check->topic && later->site_id == check->site_id && later->replied_on != DATE_UNKNOWN &&
+            later->replied_on > check->replied_on && text_same_nocase(later->replied_by, check->replied_by))
+            return true;
+    }
+    return false;
+}
+
 static void topic_make(const struct site_facts *facts, enum check_topic topic, struct arena *arena, struct site_topic *t)
 {
     enum settled worst = SETTLED_NOT_APPLICABLE;
@@ -162,7 +176,7 @@ static void topic_make(const struct site_facts *facts, enum check_topic topic, s
     *t = (struct site_topic){.topic = topic, .state = CHECK_STATE_NOT_CHECKED, .stale_on = DATE_UNKNOWN};
     for (size_t i = 0; i < facts->n_checks; i++) {
         const struct site_check *check = &facts->checks[i];
-        if (check->topic != topic || (check->site_id != facts->site->id && check->site_id != 0))
+        if (check->topic != topic || (check->site_id != facts->site->id && check->site_id != 0) || superseded(facts, check))
             continue;
         struct standing s = stands(facts, check, days);
         t->n_checks++;
@@ -206,6 +220,8 @@ enum outcome site_register(const struct site_facts *facts, struct arena *arena, 
 static bool stage_needs(enum stage stage, const struct site_topic *t)
 {
     if (stage == STAGE_IDEA || stage == STAGE_CLOSED || stage == STAGE_REJECTED || stage == STAGE_UNKNOWN)
+        return false;
+    if (stage > STAGE_PLANTED) /* the ground was broken under replies of their day; counting plants asks for no new ones */
         return false;
     if (stage >= STAGE_READY_TO_DIG)
         return t->needed;

@@ -333,7 +333,7 @@ static void plant_settle(struct running *r, size_t i, const struct plant_index *
         disagreement(r, i, &found);
         return;
     }
-    if (found.match == MATCH_SEVERAL || r->mapping->new_plants == NULL || strcmp(r->mapping->new_plants, "make") != 0 || e->plot_id == 0) {
+    if (found.match == MATCH_SEVERAL || r->mapping->new_plants == NULL || strcmp(r->mapping->new_plants, "hold") == 0 || e->plot_id == 0) {
         *unknown += found.match == MATCH_NONE;
         unmatched(r, i, &found);
         return;
@@ -346,8 +346,9 @@ static void plant_settle(struct running *r, size_t i, const struct plant_index *
     plant.number = place->number;
     plant.tag = place->tag;
     plant.species = e->species != NULL ? e->species : mapping_fixed_value(r->mapping, "species");
-    plant.origin = ORIGIN_FIRST_PLANTING;
-    for (size_t k = 0; k < r->ground->n_plots; k++)
+    bool first = strcmp(r->mapping->new_plants, "make") == 0; /* the day a replacement was planted is not known */
+    plant.origin = first ? ORIGIN_FIRST_PLANTING : ORIGIN_REPLACEMENT;
+    for (size_t k = 0; first && k < r->ground->n_plots; k++)
         if (r->ground->plots[k].id == e->plot_id)
             plant.planted_on = r->ground->plots[k].planted_on;
     if (plant.species == NULL) {
@@ -512,14 +513,15 @@ enum outcome plants_take(struct running *r, struct failure *why)
     }
     coordinates_settle(r);
     if (unknown > 0 && r->mapping->new_plants == NULL) {
-        struct choice *choices = arena_array(r->arena, 2, sizeof *choices);
+        struct choice *choices = arena_array(r->arena, 3, sizeof *choices);
         choices[0] = (struct choice){"make", "they are new plants of the first planting: take them in with their first record"};
-        choices[1] = (struct choice){"hold", "they should be known: hold each row for a decision"};
+        choices[1] = (struct choice){"replacements", "they replace plants that died: take them in as replacements, apart from the first planting"};
+        choices[2] = (struct choice){"hold", "they should be known: hold each row for a decision"};
         question_more(r, (struct question){
                              .id = "new_plants",
                              .words = "Some rows speak of plants the programme does not know. What are they?",
                              .choices = choices,
-                             .n_choices = 2,
+                             .n_choices = 3,
                              .evidence = arena_print(r->arena, "%zu records of plants that are not known; the programme knows %zu plants.",
                                                      unknown, r->ground->n_plants),
                              .required = true,

@@ -204,7 +204,7 @@ enum outcome mapping_answer(struct mapping *mapping, const char *id, const char 
         outcome = one_of(value, "dead_standing|missing|not_found|not_measured", id, why);
         m.blank_means = arena_text(arena, value);
     } else if (strcmp(id, "new_plants") == 0) {
-        outcome = one_of(value, "make|hold", id, why);
+        outcome = one_of(value, "make|replacements|hold", id, why);
         m.new_plants = arena_text(arena, value);
     } else if (strcmp(id, "tax") == 0) {
         outcome = one_of(value, "with|without|mixed", id, why);

@@ -119,7 +119,7 @@ struct mapping {
     const char *census_day; ///< where headings name only a month: "first", "middle" or "last" day of it; NULL: to be asked
     const char *
         blank_means; ///< blank or NA measure where there is no status column: dead_standing, not_found, missing, not_measured; NULL: to be asked
-    const char *new_plants; ///< plants the programme does not know: "make" or "hold"; NULL: to be asked
+    const char *new_plants; ///< plants the programme does not know: "make", "replacements" or "hold"; NULL: to be asked
     const char *tax;        ///< costs: amounts "with" or "without" tax; NULL: to be asked if headings do not say
     struct mapping_fixed *fixed;
     size_t n_fixed;

@@ -86,7 +86,8 @@ static const struct option decide_options[] = {
     {"rows", OPTION_TEXT, false, "ID;ID", "which held rows"},
     {"check", OPTION_TEXT, false, "WORD", "all waiting rows held by this check"},
     {"import", OPTION_INTEGER, false, "ID", "all waiting rows of this import"},
-    {"what", OPTION_TEXT, true, "WHAT", "accept, reject, or correct:FIELD=VALUE;FIELD=VALUE"},
+    {"list", OPTION_FILE_IN, false, "FILE", "CSV of decisions row by row: file,row,what,reason"},
+    {"what", OPTION_TEXT, false, "WHAT", "accept, reject, or correct:FIELD=VALUE;FIELD=VALUE; needed without --list"},
     {"reason", OPTION_TEXT, false, "TEXT", "why; needed to accept or reject"},
 };
 
@@ -116,6 +117,8 @@ static enum noun noun_of_import(const struct import *imports, size_t n, int64_t 
 }
 
 struct deciding {
+    struct csv_table list; ///< decisions made row by row; rows 0: none
+    size_t file_at, row_at, what_at, reason_at;
     struct held_row *rows;
     size_t n;
     struct import *imports;
@@ -124,6 +127,46 @@ struct deciding {
     struct decision decision;
     size_t accepted, corrected, rejected;
 };
+
+static enum outcome list_read(const char *path, struct deciding *all, struct arena *arena, struct failure *why)
+{
+    char *bytes = NULL;
+    size_t n = 0;
+    enum outcome outcome = file_read(path, 0, arena, &bytes, &n, why);
+    if (outcome == OUTCOME_OK)
+        outcome = csv_read(path, bytes, n, ',', 0, arena, &all->list, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    all->file_at = csv_column(&all->list, "file");
+    all->row_at = csv_column(&all->list, "row");
+    all->what_at = csv_column(&all->list, "what");
+    all->reason_at = csv_column(&all->list, "reason");
+    if (all->file_at == SIZE_MAX || all->row_at == SIZE_MAX || all->what_at == SIZE_MAX || all->reason_at == SIZE_MAX) {
+        fail(why, OUTCOME_DATA, "A list of decisions has the columns file, row, what and reason.");
+        return failure_at(why, path, 1, NULL);
+    }
+    return OUTCOME_OK;
+}
+
+/* The decision of the list about this held row; false if it holds none. File names are compared without their folder. */
+static bool list_find(struct deciding *all, const struct held_row *held)
+{
+    const char *file = "";
+    for (size_t i = 0; i < all->n_imports; i++)
+        if (all->imports[i].id == held->import_id)
+            file = all->imports[i].file_name;
+    file = strrchr(file, '/') == NULL ? file : strrchr(file, '/') + 1;
+    for (size_t row = 1; row < all->list.rows; row++) {
+        const char *name = csv_cell(&all->list, row, all->file_at), *number = csv_cell(&all->list, row, all->row_at);
+        int64_t at = 0;
+        if (!text_same(name, file) || number == NULL || !integer_read(number, &at) || at != held->row_number)
+            continue;
+        all->decision.what = csv_cell(&all->list, row, all->what_at);
+        all->decision.reason = csv_cell(&all->list, row, all->reason_at);
+        return all->decision.what != NULL;
+    }
+    return false;
+}
 
 static enum outcome decide_one(const struct job_context *context, struct deciding *all, struct held_row *held, struct arena *arena,
                                struct failure *why)
@@ -152,10 +195,13 @@ static enum outcome decide_all(const struct job_context *context, const json_t *
 {
     const char *list = option_text(in, "rows", NULL), *check = option_text(in, "check", NULL);
     int64_t import = option_integer(in, "import", 0);
-    if (list == NULL && check == NULL && import == 0)
-        return fail(why, OUTCOME_USAGE, "Say which rows: --rows, --check or --import.");
+    bool by_list = all->list.rows > 0;
+    if (!by_list && list == NULL && check == NULL && import == 0)
+        return fail(why, OUTCOME_USAGE, "Say which rows: --rows, --check, --import or --list.");
+    if (!by_list && option_text(in, "what", NULL) == NULL)
+        return fail(why, OUTCOME_USAGE, "Say what is decided: --what accept, reject or correct:FIELD=VALUE.");
     enum outcome outcome =
-        store_begin(context->store, context->author, arena_print(arena, "decide held rows: %s", option_text(in, "what", "")), why);
+        store_begin(context->store, context->author, arena_print(arena, "decide held rows: %s", by_list ? "by a list" : option_text(in, "what", "")), why);
     if (outcome != OUTCOME_OK)
         return outcome;
     size_t touched = 0;
@@ -163,14 +209,14 @@ static enum outcome decide_all(const struct job_context *context, const json_t *
         struct held_row *held = &all->rows[i];
         bool wanted = (list == NULL || id_listed(list, held->id, arena)) && (check == NULL || text_same(held->kind, check)) &&
                       (import == 0 || held->import_id == import);
-        if (!wanted || held->state != HELD_STATE_WAITING)
+        if (!wanted || held->state != HELD_STATE_WAITING || (by_list && !list_find(all, held)))
             continue;
         touched++;
         outcome = decide_one(context, all, held, arena, why);
         if (outcome != OUTCOME_OK)
             failure_at(why, NULL, (long)held->row_number, NULL);
     }
-    if (outcome == OUTCOME_OK && touched == 0)
+    if (outcome == OUTCOME_OK && touched == 0 && !by_list)
         outcome = fail(why, OUTCOME_DATA, "None of these rows waits for a decision.");
     if (outcome == OUTCOME_OK)
         outcome = store_commit(context->store, why);
@@ -191,6 +237,8 @@ static enum outcome decide_run(const struct job_context *context, const json_t *
         outcome = survey_ground_load(context->store, RECORD_PLANTS, &arena, &all.ground, why);
     all.rows = rows;
     all.imports = imports;
+    if (outcome == OUTCOME_OK && option_text(in, "list", NULL) != NULL)
+        outcome = list_read(option_text(in, "list", NULL), &all, &arena, why);
     if (outcome == OUTCOME_OK)
         outcome = decide_all(context, in, &all, &arena, why);
     if (outcome == OUTCOME_OK) {

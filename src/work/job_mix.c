@@ -29,6 +29,7 @@ static const struct option mix_options[] = {
     {"count_most", OPTION_INTEGER, false, "N", "species at most"},
     {"only", OPTION_TEXT, false, "NAME;NAME", "only these species"},
     {"without", OPTION_TEXT, false, "NAME;NAME", "not these species"},
+    {"insist", OPTION_TEXT, false, "NAME;NAME", "these species although they fit the ground or the light poorly; said in the answer"},
     {"fix", OPTION_TEXT, false, "NAME=N", "exactly so many of a species; 0 keeps it out"},
     {"like", OPTION_TEXT, false, "PLOT", "the same shares as the chosen plan of another plot"},
     {"widen", OPTION_FLAG, false, NULL, "also species that fit but are not in the community"},
@@ -47,6 +48,8 @@ struct mixing {
     struct species_verdict *verdicts;
     size_t n_verdicts;
     const char *community;
+    const struct species_verdict **insisted; ///< verdicts taken although the species fits poorly
+    size_t n_insisted;
     bool widened; ///< species beyond the community were let in
     struct mix_species *species;
     const struct species_verdict **from; ///< verdict of each species
@@ -176,6 +179,32 @@ static bool in_community(const struct community *community, const struct species
         if (community->species[i].fact == fact && community->species[i].constancy > 0)
             return true;
     return community == NULL;
+}
+
+/* Species wanted although they fit poorly are judged anew with fit left out: what is not native, not healthy or too near
+ * something stays out. */
+static enum outcome insist(const json_t *in, struct mixing *mixing, struct arena *arena, struct failure *why)
+{
+    const struct species_fact *wanted[200];
+    struct species_verdict *again = NULL;
+    struct species_place place = mixing->place;
+    size_t n_wanted = 0, n = 0;
+    enum outcome outcome = names_read(&mixing->library, option_text(in, "insist", ""), arena, wanted, &n_wanted, why);
+    if (outcome != OUTCOME_OK || n_wanted == 0)
+        return outcome;
+    place.fit_least = 0;
+    outcome = species_filter(&mixing->library, &place, arena, &again, &n, why);
+    mixing->insisted = arena_array(arena, n_wanted, sizeof *mixing->insisted);
+    for (size_t i = 0; outcome == OUTCOME_OK && i < n; i++) {
+        struct species_verdict *verdict = &mixing->verdicts[i];
+        bool poor = verdict->answer == ANSWER_OUT && again[i].answer != ANSWER_OUT;
+        if (!poor || !among(verdict->fact, wanted, n_wanted))
+            continue;
+        again[i].why_in = arena_print(arena, "Wanted although it fits poorly: %s", verdict->why_out);
+        *verdict = again[i];
+        mixing->insisted[mixing->n_insisted++] = verdict;
+    }
+    return outcome;
 }
 
 static enum outcome candidates(const json_t *in, struct mixing *mixing, struct arena *arena, struct failure *why)
@@ -511,6 +540,8 @@ static json_t *mix_note(const struct mixing *mixing, const struct plan *plan, bo
                          (long long)mixing->wishes[i].most, mixing->wishes[i].reason);
     if (impossible && !mixing->widened)
         note_unknown(out, "Only species of the community were offered; --widen offers all that fit.");
+    for (size_t i = 0; i < mixing->n_insisted; i++)
+        note_unknown(out, "%s: %s", mixing->insisted[i]->fact->name, mixing->insisted[i]->why_in);
     if (mixing->place.region == NULL)
         note_unknown(out, "The region of site %s is not set, so nobody has checked what is native here.", mixing->ground.site.code);
     if (mixing->ground.site.clay == CLAY_STATE_UNKNOWN)
@@ -572,6 +603,8 @@ static enum outcome mix_run(const struct job_context *context, const json_t *in,
         mixing.place.community = mixing.community;
         outcome = species_filter(&mixing.library, &mixing.place, &arena, &mixing.verdicts, &mixing.n_verdicts, why);
     }
+    if (outcome == OUTCOME_OK)
+        outcome = insist(in, &mixing, &arena, why);
     if (outcome == OUTCOME_OK)
         outcome = settings_read(in, &mixing, why);
     if (outcome == OUTCOME_OK) {
