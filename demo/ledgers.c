@@ -10,14 +10,17 @@
 
 struct ground {
     double sand, silt, clay, density, stones, ph, soc, infiltration, lead;
-    double mpa[3];           ///< at 10, 30 and 50 cm
+    double mpa[3]; ///< at 10, 30 and 50 cm
     int worms;
     const char *mottles;
 };
 static const struct ground grounds[SITES] = {
-    {12, 44, 44, 1.42, 6, 7.8, 2.1, 4, 410, {1.6, 2.9, 3.4}, 4, "yes"},    {66, 22, 12, 1.30, 52, 8.2, 6.9, 600, 130, {2.8, 4.2, 5.0}, 1, "no"},
-    {26, 38, 36, 1.40, 8, 7.1, 2.4, 15, 60, {1.4, 2.9, 3.1}, 7, "no"},     {62, 26, 12, 1.55, 18, 6.4, 1.9, 22, 45, {2.4, 3.8, 2.6}, 5, "no"},
-    {38, 40, 22, 1.22, 4, 6.7, 3.5, 40, 70, {0.9, 2.6, 1.8}, 19, "no"},    {90, 6, 4, 1.48, 12, 5.2, 0.5, 480, 20, {0.8, 1.4, 1.9}, 0, "no"},
+    {12, 44, 44, 1.42, 6, 7.8, 2.1, 4, 410, {1.6, 2.9, 3.4}, 4, "yes"},
+    {66, 22, 12, 1.30, 52, 8.2, 6.9, 600, 130, {2.8, 4.2, 5.0}, 1, "no"},
+    {26, 38, 36, 1.40, 8, 7.1, 2.4, 15, 60, {1.4, 2.9, 3.1}, 7, "no"},
+    {62, 26, 12, 1.55, 18, 6.4, 1.9, 22, 45, {2.4, 3.8, 2.6}, 5, "no"},
+    {38, 40, 22, 1.22, 4, 6.7, 3.5, 40, 70, {0.9, 2.6, 1.8}, 19, "no"},
+    {90, 6, 4, 1.48, 12, 5.2, 0.5, 480, 20, {0.8, 1.4, 1.9}, 0, "no"},
 };
 static const char *const surveyed[SITES] = {"2021-08-12", "2021-08-18", "2021-08-24", "2021-08-30", "2022-08-09", "2022-08-16"};
 static const char *const amended[SITES] = {"2021-12-10", "2022-01-14", "2021-12-17", "2022-02-04", "2022-11-25", "2022-12-09"};
@@ -25,15 +28,16 @@ static const char *const amended[SITES] = {"2021-12-10", "2022-01-14", "2021-12-
 static void soil_survey(const char *folder)
 {
     struct text out = {0};
-    text_add(&out, "site,composite,time_point,sampled_on,depth_top_cm,depth_bottom_cm,sand,silt,clay,bulk_density_g_cm3,stones,pH (water),organic carbon %,"
+    text_add(&out, "site,composite,time_point,sampled_on,depth_top_cm,depth_bottom_cm,sand,silt,clay,bulk_density_g_cm3,stones,pH "
+                   "(water),organic carbon %,"
                    "penetration_mpa,near_field_capacity,infiltration_mm_h,earthworms,mottles\n");
     for (int s = 0; s < SITES; s++)
         for (int layer = 0; layer < 3; layer++) {
             const struct ground *g = &grounds[s];
             static const double depth[] = {0, 20, 40, 60};
-            text_print(&out, "%s,P1,before_works,%s,%.0f,%.0f,%.0f,%.0f,%.0f,%.2f,%.0f,%.1f,", town_sites[s].code, surveyed[s], depth[layer],
-                       depth[layer + 1], g->sand - layer, g->silt - layer, g->clay + 2 * layer, g->density + 0.08 * layer, g->stones + 3 * layer,
-                       g->ph + 0.1 * layer);
+            text_print(&out, "%s,P1,before_works,%s,%.0f,%.0f,%.0f,%.0f,%.0f,%.2f,%.0f,%.1f,", town_sites[s].code, surveyed[s],
+                       depth[layer], depth[layer + 1], g->sand - layer, g->silt - layer, g->clay + 2 * layer, g->density + 0.08 * layer,
+                       g->stones + 3 * layer, g->ph + 0.1 * layer);
             text_print(&out, "%.2f,%.1f,yes,", g->soc * pow(0.6, layer), g->mpa[layer]);
             if (layer == 0)
                 text_print(&out, "%.0f,%d,%s\n", g->infiltration, g->worms, g->mottles);
@@ -61,15 +65,18 @@ static void soil_file(const char *folder, uint64_t seed, int time)
     struct text out = {0};
     long row = 1;
     int leads = 0;
-    text_add(&out, "site,plot,composite,time_point,sampled_on,depth_top_cm,depth_bottom_cm,bulk_density_g_cm3,pH,ph_method,SOC %,total N %,lead_mg_kg\n");
+    text_add(&out, "site,plot,composite,time_point,sampled_on,depth_top_cm,depth_bottom_cm,bulk_density_g_cm3,pH,ph_method,SOC %,total N "
+                   "%,lead_mg_kg\n");
     for (int p = 0; p < PLOTS; p++)
         for (int k = 0; k < 3; k++)
             for (int layer = 0; layer < 2; layer++) {
                 const struct town_plot *plot = &town_plots[p];
                 const struct ground *g = &grounds[plot->site];
                 struct random_stream r = random_make(seed, STREAM_SOIL + (uint64_t)(time * 1000 + p * 10 + k * 2 + layer));
-                double soc = carbon(plot, time, layer == 1, g) * exp(0.20 * random_normal(&r) - 0.02), n = soc / 12.5 * exp(0.05 * random_normal(&r));
-                double ph = g->ph + 0.12 * random_normal(&r), density = g->density + 0.05 * random_normal(&r) - (time > 0 && plot->letter != 'C' ? 0.12 : 0);
+                double soc = carbon(plot, time, layer == 1, g) * exp(0.20 * random_normal(&r) - 0.02),
+                       n = soc / 12.5 * exp(0.05 * random_normal(&r));
+                double ph = g->ph + 0.12 * random_normal(&r),
+                       density = g->density + 0.05 * random_normal(&r) - (time > 0 && plot->letter != 'C' ? 0.12 : 0);
                 double lead = g->lead * exp(0.1 * random_normal(&r));
                 char truth[40], written[40];
                 row++;
@@ -77,28 +84,35 @@ static void soil_file(const char *folder, uint64_t seed, int time)
                 if (time == 2 && (plot->site == LH || plot->site == TS)) {
                     ph -= 0.6;
                     snprintf(written, sizeof written, "%.2f", ph);
-                    mistake_add(names[time], row, "pH in calcium chloride called water", town_sites[plot->site].code, "ph_method", truth, written, "ph_method_mixed");
+                    mistake_add(names[time], row, "pH in calcium chloride called water", town_sites[plot->site].code, "ph_method", truth,
+                                written, "ph_method_mixed");
                 }
                 snprintf(truth, sizeof truth, "%.2f", soc);
                 if (time == 2 && plot->site == FB) {
                     soc *= 1.85;
                     snprintf(written, sizeof written, "%.2f", soc);
-                    mistake_add(names[time], row, "loss on ignition headed SOC", town_sites[plot->site].code, "soc_pct", truth, written, "loi_as_soc");
+                    mistake_add(names[time], row, "loss on ignition headed SOC", town_sites[plot->site].code, "soc_pct", truth, written,
+                                "loi_as_soc");
                 }
                 snprintf(truth, sizeof truth, "%.3f", n);
                 if (time == 1 && plot->site == GL) {
                     n *= 10;
                     snprintf(written, sizeof written, "%.3f", n);
-                    mistake_add(names[time], row, "grams per kilogram as per cent", town_sites[plot->site].code, "total_n_pct", truth, written, "g_kg_as_pct");
+                    mistake_add(names[time], row, "grams per kilogram as per cent", town_sites[plot->site].code, "total_n_pct", truth,
+                                written, "g_kg_as_pct");
                 }
                 if (time == 0 && plot->site == FB && layer == 0 && leads < 4) {
                     leads++;
                     lead = 0;
-                    mistake_add(names[time], row, "below detection written as 0", town_sites[plot->site].code, "lead_mg_kg", "<5", "0", "below_detection_zero");
+                    mistake_add(names[time], row, "below detection written as 0", town_sites[plot->site].code, "lead_mg_kg", "<5", "0",
+                                "below_detection_zero");
                 }
-                text_print(&out, "%s,%s,%s-%d,%s,%s,%d,%d,%.2f,%.2f,water,%.2f,%.3f,%.0f\n", town_sites[plot->site].code, plot->code, plot->code, k + 1,
-                           points[time], time == 0 ? surveyed[plot->site] : time == 1 ? amended[plot->site] : "2025-10-06", layer == 0 ? 0 : 10,
-                           layer == 0 ? 10 : 30, density, ph, soc, n, lead);
+                text_print(&out, "%s,%s,%s-%d,%s,%s,%d,%d,%.2f,%.2f,water,%.2f,%.3f,%.0f\n", town_sites[plot->site].code, plot->code,
+                           plot->code, k + 1, points[time],
+                           time == 0   ? surveyed[plot->site]
+                           : time == 1 ? amended[plot->site]
+                                       : "2025-10-06",
+                           layer == 0 ? 0 : 10, layer == 0 ? 10 : 30, density, ph, soc, n, lead);
             }
     file_put(folder, names[time], &out);
 }
@@ -119,9 +133,9 @@ static void weather(const char *folder, uint64_t seed)
         char iso[16];
         date_parts(at, &year, &month, &of_month);
         date_write(at, iso);
-        double factor = year == 2022   ? 0.95
-                        : year == 2024 ? 1.12
-                        : year == 2025 ? 0.98
+        double factor = year == 2022               ? 0.95
+                        : year == 2024             ? 1.12
+                        : year == 2025             ? 0.98
                         : month >= 4 && month <= 7 ? 0.35
                         : month == 8               ? 0.80
                                                    : 1.05;
@@ -133,7 +147,8 @@ static void weather(const char *folder, uint64_t seed)
         row++;
         if (wet && rain < 0.1)
             rain = 0.1;
-        bool unread = (year == 2022 && month == 12 && of_month >= 19 && of_month <= 25) || (year == 2024 && month == 2 && of_month >= 5 && of_month <= 11) ||
+        bool unread = (year == 2022 && month == 12 && of_month >= 19 && of_month <= 25) ||
+                      (year == 2024 && month == 2 && of_month >= 5 && of_month <= 11) ||
                       (year == 2025 && month == 8 && of_month >= 11 && of_month <= 17);
         if (unread && (of_month == 19 || of_month == 5 || (of_month == 11 && month == 8)))
             mistake_add("weather.csv", row, "rain blank for a week", "gauge", "rain_mm", "not read", "", "rain_blank");
@@ -147,7 +162,8 @@ static void weather(const char *folder, uint64_t seed)
 
 static void care_line(struct text *out, const struct town_plot *plot, const char *day, const char *kind, const char *litres, double hours)
 {
-    text_print(out, "%s,%s,%s,%s,done,%s,%.1f,%s\n", town_sites[plot->site].code, plot->code, day, kind, litres, hours, town_sites[plot->site].code);
+    text_print(out, "%s,%s,%s,%s,done,%s,%.1f,%s\n", town_sites[plot->site].code, plot->code, day, kind, litres, hours,
+               town_sites[plot->site].code);
 }
 
 static void care(const char *folder)
@@ -180,8 +196,8 @@ struct ledger {
 };
 
 /* Every eleventh priced line was written with tax in the amount, 17 in all. */
-static void cost(struct ledger *ledger, const char *site, const char *plot, const char *phase, const char *item, const char *day, double quantity,
-                 const char *unit, double price)
+static void cost(struct ledger *ledger, const char *site, const char *plot, const char *phase, const char *item, const char *day,
+                 double quantity, const char *unit, double price)
 {
     static int taxed;
     double amount = quantity * price;
@@ -223,7 +239,8 @@ static void costs(const char *folder)
             cost(&l, site, plot->code, "plants", "whips", planted, plot->plants, "plant", 0.95);
             cost(&l, site, plot->code, "monitoring", "tags", planted, plot->plants, "plant", 0.28);
             if (!(s == BS && plot->letter == 'C'))
-                cost(&l, site, plot->code, "protection", "fence", s == LK && plot->letter == 'C' ? "2022-05-14" : planted, outline * 0.5, "m", 22);
+                cost(&l, site, plot->code, "protection", "fence", s == LK && plot->letter == 'C' ? "2022-05-14" : planted, outline * 0.5,
+                     "m", 22);
             cost(&l, site, plot->code, "protection", "gate", planted, 1, "gate", plot->letter == 'D' ? 240 : 120);
             if (plot->watered)
                 cost(&l, site, plot->code, "watering", "bowser visit", "2023-08-31", 6, "visit", 85);
@@ -249,12 +266,13 @@ static void hours(const char *folder, uint64_t seed)
         row++;
         if (s == LH) {
             row++;
-            text_print(&out, "%s,%s,planting day,yes,%d,%.1f,list of the second leader\n", town_sites[s].code, town_sites[s].planted, people, people * 3.5);
+            text_print(&out, "%s,%s,planting day,yes,%d,%.1f,list of the second leader\n", town_sites[s].code, town_sites[s].planted,
+                       people, people * 3.5);
             mistake_add("hours.csv", row, "one group counted twice", "LH", "hours", "once", "twice", "day_doubled");
         }
         for (int year = town_sites[s].cohort; year <= 2025; year++) {
-            text_print(&out, "%s,%d-06-1%d,weeding,yes,%d,%d,\n%s,%d-09-1%d,counting,yes,%d,%d,\n", town_sites[s].code, year, s, 6 + s, 18 + 3 * s,
-                       town_sites[s].code, year, s, 4 + s % 3, 20 + 2 * s);
+            text_print(&out, "%s,%d-06-1%d,weeding,yes,%d,%d,\n%s,%d-09-1%d,counting,yes,%d,%d,\n", town_sites[s].code, year, s, 6 + s,
+                       18 + 3 * s, town_sites[s].code, year, s, 4 + s % 3, 20 + 2 * s);
             row += 2;
         }
     }

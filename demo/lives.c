@@ -111,13 +111,15 @@ static void season(struct lives *lives, size_t i, int year, double crowding)
     int y = year - FIRST_YEAR, age = year - life->cohort + 1;
     struct random_stream r = random_make(lives->seed, STREAM_PLANT + 100000 * (uint64_t)(year - FIRST_YEAR + 1) + i);
     struct random_stream own = random_make(lives->seed, STREAM_PLANT + 600000 + i);
-    double hazard = town_hazard(plot, species, age, year) * exp(lives->effect[life->plot]) +
-                    2 * crowding * town_competition(plot, species, age);
+    double hazard =
+        town_hazard(plot, species, age, year) * exp(lives->effect[life->plot]) + 2 * crowding * town_competition(plot, species, age);
     double chance = random_uniform(&r), when = random_uniform(&r), lucky = random_normal(&own), weather = random_normal(&r);
     bool back = life->resprouted != LIVING;
     if (chance < 1 - exp(-hazard)) {
         *(back ? &life->died_again : &life->died) = back && year == 2023 ? day(2023, 8, 20) : day(year, 4, 15) + (int32_t)(when * 138);
-        life->cause = town_competition(plot, species, age) > 0 && crowding > 0.6 ? "competition" : year == 2023 ? "drought" : "did not take";
+        life->cause = town_competition(plot, species, age) > 0 && crowding > 0.6 ? "competition"
+                      : year == 2023                                             ? "drought"
+                                                                                 : "did not take";
         return;
     }
     double factor = town_sites[plot->site].growth * plot->growth * (year == 2023 ? 0.45 : 1);
@@ -341,12 +343,13 @@ static void plants_tell(const struct lives *lives, const char *folder)
             date_write(life->died, died);
         if (life->resprouted != LIVING)
             date_write(life->resprouted, back);
-        text_print(&out, "%lld,%s,%s,%s,%s,%d,%s,%s,%s,%d,%s,%s,%s", (long long)life->id, life->tag, town_sites[town_plots[life->plot].site].code,
-                   town_plots[life->plot].code, life->cell, life->number, town_species[life->species].name,
-                   town_species[life->true_species >= 0 ? life->true_species : life->species].name,
+        text_print(&out, "%lld,%s,%s,%s,%s,%d,%s,%s,%s,%d,%s,%s,%s", (long long)life->id, life->tag,
+                   town_sites[town_plots[life->plot].site].code, town_plots[life->plot].code, life->cell, life->number,
+                   town_species[life->species].name, town_species[life->true_species >= 0 ? life->true_species : life->species].name,
                    life->replaces >= 0 ? "replacement" : "first_planting", life->cohort, died, back, life->cause);
         for (int y = 1; y <= YEARS; y++)
-            text_print(&out, life->height_cm[y] < 0 || !life_alive(life, day(FIRST_YEAR + y - 1, 9, 1)) ? "," : ",%.1f", life->height_cm[y]);
+            text_print(&out, life->height_cm[y] < 0 || !life_alive(life, day(FIRST_YEAR + y - 1, 9, 1)) ? "," : ",%.1f",
+                       life->height_cm[y]);
         text_add(&out, "\n");
     }
     file_put(folder, "plants.csv", &out);
@@ -356,7 +359,8 @@ void truth_write(const struct lives *lives, const char *folder)
 {
     struct text out = {0};
     plants_tell(lives, folder);
-    text_add(&out, "site,plot,planted,expected_survival_2025,own_luck_log_hazard,alive_2022,alive_2023,alive_2024,alive_2025,survival_2025\n");
+    text_add(&out,
+             "site,plot,planted,expected_survival_2025,own_luck_log_hazard,alive_2022,alive_2023,alive_2024,alive_2025,survival_2025\n");
     for (int p = 0; p < PLOTS; p++) {
         size_t alive[YEARS] = {0}, n = 0;
         for (size_t i = 0; i < lives->n_first; i++) {

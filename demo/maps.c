@@ -36,7 +36,10 @@ static void drawing_add(struct drawing *d, const char *kind, const char *propert
         exit(3);
     }
     text_print(&d->text, "%s\n{\"type\": \"Feature\", \"properties\": {%s}, \"geometry\": {\"type\": \"%s\", \"coordinates\": %s",
-               d->features++ > 0 ? "," : "", properties, kind, polygon ? "[[" : point ? "" : "[");
+               d->features++ > 0 ? "," : "", properties, kind,
+               polygon ? "[["
+               : point ? ""
+                       : "[");
     for (size_t i = 0; i < n + (polygon ? 1 : 0); i++) {
         double x = points[2 * (i % n)], y = points[2 * (i % n) + 1];
         text_print(&d->text, "%s[%.10f, %.10f]", i > 0 ? ", " : "", d->swap ? y : x, d->swap ? x : y);
@@ -62,8 +65,13 @@ struct outline {
     double x_m, y_m, wide, deep;
 };
 static const struct outline outlines[] = {
-    {"LK", 0, 0, 54, 24}, {"BS", 0, 0, 46, 33}, {"LH", 0, 0, 14, 25}, {"TS", 0, 0, 10, 22},
-    {"GL", 0, 0, 46, 40}, {"FB", 0, 0, 50, 34}, {"RC", 611500, 5373250, 20, 15},
+    {"LK", 0, 0, 54, 24},
+    {"BS", 0, 0, 46, 33},
+    {"LH", 0, 0, 14, 25},
+    {"TS", 0, 0, 10, 22},
+    {"GL", 0, 0, 46, 40},
+    {"FB", 0, 0, 50, 34},
+    {"RC", 611500, 5373250, 20, 15},
 };
 
 static void sites_write(const char *folder, struct drawing *d)
@@ -107,11 +115,16 @@ static struct town_plot placed(const struct town_plot *plot, uint64_t seed)
 static const char *regime_of(char letter)
 {
     switch (letter) {
-    case 'D': return "dense_prepared";
-    case 'C': return "conventional";
-    case 'P': return "sparse_prepared";
-    case 'N': return "dense_unprepared";
-    default: return "unplanted";
+    case 'D':
+        return "dense_prepared";
+    case 'C':
+        return "conventional";
+    case 'P':
+        return "sparse_prepared";
+    case 'N':
+        return "dense_unprepared";
+    default:
+        return "unplanted";
     }
 }
 
@@ -134,7 +147,8 @@ static void plots_write(const char *folder, uint64_t seed, struct drawing *d)
         drawing_put(d, folder, name);
         if (plot.letter == 'D')
             text_print(&lots, "%s %d [{\"piece\":\"west piece\",\"treatment\":\"%s\"},{\"piece\":\"east piece\",\"treatment\":\"%s\"}]\n",
-                       site->code, (int)seed, town_dense_first(plot.site, seed) ? "D1" : "C1", town_dense_first(plot.site, seed) ? "C1" : "D1");
+                       site->code, (int)seed, town_dense_first(plot.site, seed) ? "D1" : "C1",
+                       town_dense_first(plot.site, seed) ? "C1" : "D1");
     }
     file_put(folder, "plots.txt", &list);
     file_put(folder, "lots.txt", &lots);
@@ -152,42 +166,68 @@ static void constraints_write(const char *folder, struct drawing *d)
         drawing_start(d);
         switch ((enum site_number)s) {
         case LK:
-            drawing_rectangle(d, "\"kind\": \"water\", \"label\": \"canal arm\", \"standoff_m\": 6, \"standoff_source\": \"canal authority, 2021-10-04\"",
-                              -20, -14, 94, 11.9);
-            drawing_add(d, "Point", "\"kind\": \"invasive_plant\", \"label\": \"knotweed\", \"standoff_m\": 7, \"checked_on\": \"2021-08-16\", \"standoff_source\": \"ecologist E1, 2021-08-16\"",
+            drawing_rectangle(
+                d, "\"kind\": \"water\", \"label\": \"canal arm\", \"standoff_m\": 6, \"standoff_source\": \"canal authority, 2021-10-04\"",
+                -20, -14, 94, 11.9);
+            drawing_add(d, "Point",
+                        "\"kind\": \"invasive_plant\", \"label\": \"knotweed\", \"standoff_m\": 7, \"checked_on\": \"2021-08-16\", "
+                        "\"standoff_source\": \"ecologist E1, 2021-08-16\"",
                         (const double[]){-7.1, 15}, 1);
             break;
         case BS:
-            drawing_add(d, "LineString", "\"kind\": \"railway\", \"label\": \"live tram\", \"standoff_m\": 8, \"standoff_source\": \"tram operator, 2021-11-02\"",
-                        (const double[]){-5.1, -20, -5.1, 53}, 2);
-            drawing_add(d, "LineString", "\"kind\": \"buried_service\", \"service\": \"signal\", \"label\": \"signal cable\", \"depth_m\": 1.1, \"standoff_m\": 2.5, \"standoff_source\": \"tram operator, 2021-11-02\", \"checked_on\": \"2021-12-03\"",
+            drawing_add(
+                d, "LineString",
+                "\"kind\": \"railway\", \"label\": \"live tram\", \"standoff_m\": 8, \"standoff_source\": \"tram operator, 2021-11-02\"",
+                (const double[]){-5.1, -20, -5.1, 53}, 2);
+            drawing_add(d, "LineString",
+                        "\"kind\": \"buried_service\", \"service\": \"signal\", \"label\": \"signal cable\", \"depth_m\": 1.1, "
+                        "\"standoff_m\": 2.5, \"standoff_source\": \"tram operator, 2021-11-02\", \"checked_on\": \"2021-12-03\"",
                         (const double[]){15, -20, 15, 53}, 2);
-            drawing_rectangle(d, "\"kind\": \"contamination\", \"label\": \"PAH hot-spot, fenced out\", \"standoff_m\": 2, \"standoff_source\": \"ground specialist G1, 2021-10-20\"",
+            drawing_rectangle(d,
+                              "\"kind\": \"contamination\", \"label\": \"PAH hot-spot, fenced out\", \"standoff_m\": 2, "
+                              "\"standoff_source\": \"ground specialist G1, 2021-10-20\"",
                               33, 19, 6, 10);
-            drawing_rectangle(d, "\"kind\": \"open_habitat\", \"label\": \"flower-rich corner, left alone\", \"standoff_m\": 1, \"standoff_source\": \"ecologist E1, 2021-06-22\"",
+            drawing_rectangle(d,
+                              "\"kind\": \"open_habitat\", \"label\": \"flower-rich corner, left alone\", \"standoff_m\": 1, "
+                              "\"standoff_source\": \"ecologist E1, 2021-06-22\"",
                               41, 22, 5, 11);
             break;
         case LH:
             drawing_rectangle(d, "\"kind\": \"building\", \"label\": \"ward block\", \"height_m\": 9", 31.1, 0, 14, 25);
-            drawing_add(d, "LineString", "\"kind\": \"sight_line\", \"label\": \"emergency vehicles\", \"standoff_m\": 2, \"standoff_source\": \"hospital estates, 2021-09-30\"",
+            drawing_add(d, "LineString",
+                        "\"kind\": \"sight_line\", \"label\": \"emergency vehicles\", \"standoff_m\": 2, \"standoff_source\": \"hospital "
+                        "estates, 2021-09-30\"",
                         (const double[]){-9, -10, -9, 35}, 2);
             break;
         case TS:
-            drawing_add(d, "LineString", "\"kind\": \"buried_service\", \"service\": \"lighting\", \"label\": \"lighting cable found by hand dig\", \"depth_m\": 0.35, \"standoff_m\": 1.5, \"standoff_source\": \"hand dig, 2022-02-28\", \"checked_on\": \"2022-02-28\"",
-                        (const double[]){-1.6, -5, -1.6, 27}, 2);
-            drawing_add(d, "LineString", "\"kind\": \"path\", \"label\": \"path to the gate\", \"standoff_m\": 1, \"standoff_source\": \"school, 2021-11-15\"",
-                        (const double[]){-5, -3.1, 20, -3.1}, 2);
+            drawing_add(
+                d, "LineString",
+                "\"kind\": \"buried_service\", \"service\": \"lighting\", \"label\": \"lighting cable found by hand dig\", \"depth_m\": "
+                "0.35, \"standoff_m\": 1.5, \"standoff_source\": \"hand dig, 2022-02-28\", \"checked_on\": \"2022-02-28\"",
+                (const double[]){-1.6, -5, -1.6, 27}, 2);
+            drawing_add(
+                d, "LineString",
+                "\"kind\": \"path\", \"label\": \"path to the gate\", \"standoff_m\": 1, \"standoff_source\": \"school, 2021-11-15\"",
+                (const double[]){-5, -3.1, 20, -3.1}, 2);
             break;
         case GL:
-            drawing_add(d, "LineString", "\"kind\": \"path\", \"label\": \"path people tread\", \"standoff_m\": 1, \"standoff_source\": \"walked, 2022-06-11\"",
-                        (const double[]){0, 22, 46, 22}, 2);
-            drawing_add(d, "LineString", "\"kind\": \"buried_service\", \"service\": \"drinking_water\", \"label\": \"old irrigation pipe\", \"depth_m\": 0.4, \"standoff_m\": 2, \"standoff_source\": \"allotment holders, 2022-06-11\"",
+            drawing_add(
+                d, "LineString",
+                "\"kind\": \"path\", \"label\": \"path people tread\", \"standoff_m\": 1, \"standoff_source\": \"walked, 2022-06-11\"",
+                (const double[]){0, 22, 46, 22}, 2);
+            drawing_add(d, "LineString",
+                        "\"kind\": \"buried_service\", \"service\": \"drinking_water\", \"label\": \"old irrigation pipe\", \"depth_m\": "
+                        "0.4, \"standoff_m\": 2, \"standoff_source\": \"allotment holders, 2022-06-11\"",
                         (const double[]){22, 0, 22, 40}, 2);
             break;
         case FB:
-            drawing_add(d, "LineString", "\"kind\": \"buried_service\", \"service\": \"drinking_water\", \"label\": \"cast-iron main\", \"depth_m\": 1.4, \"standoff_m\": 6, \"standoff_source\": \"water company, 2022-07-05\"",
+            drawing_add(d, "LineString",
+                        "\"kind\": \"buried_service\", \"service\": \"drinking_water\", \"label\": \"cast-iron main\", \"depth_m\": 1.4, "
+                        "\"standoff_m\": 6, \"standoff_source\": \"water company, 2022-07-05\"",
                         (const double[]){-3.1, -10, -3.1, 44}, 2);
-            drawing_add(d, "LineString", "\"kind\": \"wall\", \"label\": \"listed brick wall\", \"height_m\": 2.4, \"standoff_m\": 10, \"standoff_source\": \"heritage officer, 2022-08-19\"",
+            drawing_add(d, "LineString",
+                        "\"kind\": \"wall\", \"label\": \"listed brick wall\", \"height_m\": 2.4, \"standoff_m\": 10, \"standoff_source\": "
+                        "\"heritage officer, 2022-08-19\"",
                         (const double[]){0, 44.1, 50, 44.1}, 2);
             break;
         }
@@ -225,9 +265,10 @@ static void offers_write(const char *folder)
     struct text out = {0};
     text_add(&out, "species,nursery,provenance,size_cm,stock,bundle,unit_price,lead_weeks\n");
     for (int i = 0; i < SPECIES; i++)
-        text_print(&out, "%s,%s,Wendmar Lowland,%s,%s,25,%s,%d\n", town_species[i].name, i % 3 == 0 ? "Osselhead nursery" : "Telmside plants",
-                   town_species[i].cell_grown ? "20-40" : "40-60", town_species[i].cell_grown ? "cell_grown" : "bare_root",
-                   town_species[i].cell_grown ? "1.60" : "0.95", town_species[i].cell_grown ? 30 : 14);
+        text_print(&out, "%s,%s,Wendmar Lowland,%s,%s,25,%s,%d\n", town_species[i].name,
+                   i % 3 == 0 ? "Osselhead nursery" : "Telmside plants", town_species[i].cell_grown ? "20-40" : "40-60",
+                   town_species[i].cell_grown ? "cell_grown" : "bare_root", town_species[i].cell_grown ? "1.60" : "0.95",
+                   town_species[i].cell_grown ? 30 : 14);
     file_put(folder, "offers.csv", &out);
 }
 
@@ -236,10 +277,10 @@ struct asked {
 };
 /* Columns: LK BS LH TS GL FB RC */
 static const struct asked register_lines[] = {
-    {"services", "cdcdddc"},           {"overhead_lines", "ccccccc"},    {"contamination", "cdccccc"},  {"asbestos", "ccccccc"},
-    {"clay", "ccccccc"},               {"buildings", "ccdcccc"},         {"invasive_plants", "dcccccc"}, {"protected_species", "ccccccc"},
-    {"open_habitat", "cdccccc"},       {"archaeology", "ccccccc"},       {"protected_trees", "ccccccc"}, {"flood_drainage", "ccccccc"},
-    {"water", "dnnnnnn"},              {"highway", "ncdnnnc"},           {"owner_consent", "cccccca"},  {"planning", "cccccca"},
+    {"services", "cdcdddc"},     {"overhead_lines", "ccccccc"}, {"contamination", "cdccccc"},   {"asbestos", "ccccccc"},
+    {"clay", "ccccccc"},         {"buildings", "ccdcccc"},      {"invasive_plants", "dcccccc"}, {"protected_species", "ccccccc"},
+    {"open_habitat", "cdccccc"}, {"archaeology", "ccccccc"},    {"protected_trees", "ccccccc"}, {"flood_drainage", "ccccccc"},
+    {"water", "dnnnnnn"},        {"highway", "ncdnnnc"},        {"owner_consent", "cccccca"},   {"planning", "cccccca"},
     {"railway", "ndnnnnn"},
 };
 
@@ -255,7 +296,10 @@ static void register_write(const char *folder)
             if (mark == '-' || clay)
                 continue;
             text_print(&out, "%s %s %s\n", sites[s], register_lines[i].topic,
-                       mark == 'c' ? "clear" : mark == 'd' ? "constrained" : mark == 'n' ? "not_applicable" : "asked");
+                       mark == 'c'   ? "clear"
+                       : mark == 'd' ? "constrained"
+                       : mark == 'n' ? "not_applicable"
+                                     : "asked");
         }
     file_put(folder, "register.txt", &out);
 }

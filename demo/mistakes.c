@@ -41,7 +41,8 @@ static double height_before(const struct lives *lives, const struct sheet_row *r
 static bool known_before(const struct lives *lives, const struct sheet_row *row, int year)
 {
     return alive_row(lives, row, year) && lives->at[row->life].cohort < year && lives->at[row->life].replaces < 0 &&
-           !lives->at[row->life].browsed && lives->at[row->life].true_species < 0 && height_before(lives, row, year) >= 40 && row->tag[0] != '\0';
+           !lives->at[row->life].browsed && lives->at[row->life].true_species < 0 && height_before(lives, row, year) >= 40 &&
+           row->tag[0] != '\0';
 }
 
 static bool planted_before(const struct lives *lives, const struct sheet_row *row, int year)
@@ -82,7 +83,8 @@ static size_t grab(const struct lives *lives, struct sheet *sheet, int year, int
     for (size_t i = 0; all != NULL && i < sheet->n; i++)
         if (!sheet->rows[i].used && wanted(lives, &sheet->rows[i], year))
             all[found++] = i;
-    struct random_stream r = random_make(lives->seed, STREAM_MISTAKE + 1000 * (uint64_t)salt + (uint64_t)year * 10 + (uint64_t)sheet->rows[0].site[0]);
+    struct random_stream r =
+        random_make(lives->seed, STREAM_MISTAKE + 1000 * (uint64_t)salt + (uint64_t)year * 10 + (uint64_t)sheet->rows[0].site[0]);
     random_shuffle(&r, all, found);
     for (size_t i = 0; i < n && i < found; i++) {
         out[i] = all[i];
@@ -92,8 +94,8 @@ static size_t grab(const struct lives *lives, struct sheet *sheet, int year, int
     return found < n ? found : n;
 }
 
-static void note(const struct sheet *sheet, size_t i, const char *kind, const char *field, const char *truth, const char *written, const char *check,
-                 const char *what, const char *reason)
+static void note(const struct sheet *sheet, size_t i, const char *kind, const char *field, const char *truth, const char *written,
+                 const char *check, const char *what, const char *reason)
 {
     const struct sheet_row *row = &sheet->rows[i];
     char plant[64];
@@ -211,7 +213,8 @@ static void winter_twigs(struct lives *lives, struct sheet *sheet, int year, siz
         const char *written = strcmp(row->species, "Cornus sanguinea") == 0 ? "Frangula alnus" : "Cornus sanguinea";
         char what[80];
         snprintf(what, sizeof what, "correct:species_seen=%s", row->species);
-        note(sheet, rows[k], "misidentified in winter", "species", row->species, written, "species_change", what, "buds looked at again in spring");
+        note(sheet, rows[k], "misidentified in winter", "species", row->species, written, "species_change", what,
+             "buds looked at again in spring");
         snprintf(row->species, sizeof row->species, "%s", written);
     }
 }
@@ -270,15 +273,17 @@ static void labels_swapped(struct lives *lives, struct sheet *sheet, int year, s
     for (size_t k = 0; k < m; k++) {
         struct sheet_row *row = &sheet->rows[rows[k]];
         const struct life *own = &lives->at[row->life];
-        while (dead < lives->n_first && (lives->at[dead].plot != own->plot || !lives->at[dead].told_dead || life_alive(&lives->at[dead], date_make(year, 6, 1)) ||
-                                         lives->at[dead].died > date_make(year - 1, 9, 1)))
+        while (dead < lives->n_first &&
+               (lives->at[dead].plot != own->plot || !lives->at[dead].told_dead || life_alive(&lives->at[dead], date_make(year, 6, 1)) ||
+                lives->at[dead].died > date_make(year - 1, 9, 1)))
             dead++;
         if (dead == lives->n_first)
             return;
         const struct life *other = &lives->at[dead++];
         char what[80];
         snprintf(what, sizeof what, "correct:tag=%s;cell=%s;number=%d", own->tag, own->cell, own->number);
-        note(sheet, rows[k], "dead then alive: labels swapped", "tag", own->tag, other->tag, "resurrection|species_change|tag_reused", what, "the label hung on the wrong plant");
+        note(sheet, rows[k], "dead then alive: labels swapped", "tag", own->tag, other->tag, "resurrection|species_change|tag_reused", what,
+             "the label hung on the wrong plant");
         snprintf(row->tag, sizeof row->tag, "%s", other->tag);
         snprintf(row->cell, sizeof row->cell, "%s", other->cell);
         snprintf(row->number, sizeof row->number, "%d", other->number);
@@ -313,8 +318,8 @@ static void old_labels(struct lives *lives, struct sheet *sheet, int year)
         if (!life->old_tag || sheet->rows[i].height <= 0)
             continue;
         sheet->rows[i].used = true;
-        note(sheet, i, year == 2023 ? "replacement under the dead plant's label" : "replacement under the dead plant's label, again", "tag", "a new label",
-             life->tag, "tag_reused|resurrection", "reject", "it is another plant: to be given its own label");
+        note(sheet, i, year == 2023 ? "replacement under the dead plant's label" : "replacement under the dead plant's label, again", "tag",
+             "a new label", life->tag, "tag_reused|resurrection", "reject", "it is another plant: to be given its own label");
     }
 }
 
@@ -329,7 +334,8 @@ static void rows_swapped(struct sheet *sheet)
             continue;
         for (size_t k = 0; k < sheet->n; k++) {
             struct sheet_row *b = &sheet->rows[k];
-            if (b->cell[0] != 'G' || strcmp(b->plot, "D1") != 0 || strcmp(a->cell + 1, b->cell + 1) != 0 || strcmp(a->number, b->number) != 0 || b->used)
+            if (b->cell[0] != 'G' || strcmp(b->plot, "D1") != 0 || strcmp(a->cell + 1, b->cell + 1) != 0 ||
+                strcmp(a->number, b->number) != 0 || b->used)
                 continue;
             struct sheet_row was = *a;
             snprintf(a->status, sizeof a->status, "%s", b->status);
@@ -362,7 +368,8 @@ static void other_height(struct lives *lives, struct sheet *sheet)
     for (size_t i = 0; i < sheet->n; i++)
         if (done == 140 && sheet->rows[i].diameter > 0 && strcmp(sheet->rows[i].observer, "V023") == 0)
             sheet->rows[i].used = true;
-    mistake_add(sheet->name, 0, "diameter at 10 cm instead of the collar (140 rows)", "V023", "diameter_mm", "root collar", "10 cm", "observer_diameter");
+    mistake_add(sheet->name, 0, "diameter at 10 cm instead of the collar (140 rows)", "V023", "diameter_mm", "root collar", "10 cm",
+                "observer_diameter");
 }
 
 static void commas(struct sheet *sheet)
@@ -405,20 +412,32 @@ void mistakes_plant(struct lives *lives, struct sheet *sheet, int year, enum sit
         misspell(lives, sheet, year, 8);
     }
     switch (at) {
-    case 20220 + LK: twice(lives, sheet, year, 10, false); break;
-    case 20220 + BS: blank_state(lives, sheet, year, 13); break;
-    case 20220 + LH: twice(lives, sheet, year, 20, true); break;
-    case 20220 + TS: wrong_plot(lives, sheet, year, 4); break;
+    case 20220 + LK:
+        twice(lives, sheet, year, 10, false);
+        break;
+    case 20220 + BS:
+        blank_state(lives, sheet, year, 13);
+        break;
+    case 20220 + LH:
+        twice(lives, sheet, year, 20, true);
+        break;
+    case 20220 + TS:
+        wrong_plot(lives, sheet, year, 4);
+        break;
     case 20230 + LK:
         height_slip(lives, sheet, year, 2, 4, "slip of ten", 10);
         winter_twigs(lives, sheet, year, 8);
         break;
-    case 20230 + TS: commas(sheet); break;
+    case 20230 + TS:
+        commas(sheet);
+        break;
     case 20230 + GL:
         misspell(lives, sheet, year, 8);
         rows_swapped(sheet);
         break;
-    case 20230 + FB: twice(lives, sheet, year, 11, false); break;
+    case 20230 + FB:
+        twice(lives, sheet, year, 11, false);
+        break;
     case 20240 + LK:
         wrong_cell(lives, sheet, year, 5, false);
         shrink(lives, sheet, year, 7);
@@ -440,7 +459,9 @@ void mistakes_plant(struct lives *lives, struct sheet *sheet, int year, enum sit
         twice(lives, sheet, year, 10, false);
         wrong_plot(lives, sheet, year, 4);
         break;
-    case 20250 + LH: misspell(lives, sheet, year, 7); break;
+    case 20250 + LH:
+        misspell(lives, sheet, year, 7);
+        break;
     case 20250 + TS:
         twice(lives, sheet, year, 24, true);
         synonym(lives, sheet, year, 3);
@@ -450,8 +471,11 @@ void mistakes_plant(struct lives *lives, struct sheet *sheet, int year, enum sit
         shrink(lives, sheet, year, 7);
         blank_state(lives, sheet, year, 13);
         break;
-    case 20250 + FB: height_slip(lives, sheet, year, 2, 6, "slip of ten", 10); break;
-    default: break;
+    case 20250 + FB:
+        height_slip(lives, sheet, year, 2, 6, "slip of ten", 10);
+        break;
+    default:
+        break;
     }
 }
 

@@ -41,7 +41,8 @@ static void row_see(struct sheet_row *row, struct lives *lives, size_t i, int ye
     *row = (struct sheet_row){.life = i};
     snprintf(row->site, sizeof row->site, "%s", town_sites[plot->site].code);
     snprintf(row->plot, sizeof row->plot, "%s", plot->code);
-    snprintf(row->tag, sizeof row->tag, "%s", (year == 2023 && life->tag_lost_2023) || (year == 2024 && life->tag_lost_2024) ? "" : life->tag);
+    snprintf(row->tag, sizeof row->tag, "%s",
+             (year == 2023 && life->tag_lost_2023) || (year == 2024 && life->tag_lost_2024) ? "" : life->tag);
     snprintf(row->cell, sizeof row->cell, "%s", life->cell);
     snprintf(row->number, sizeof row->number, "%d", life->number);
     snprintf(row->species, sizeof row->species, "%s",
@@ -54,9 +55,15 @@ static void row_see(struct sheet_row *row, struct lives *lives, size_t i, int ye
     double error = random_normal(&r), bark = random_normal(&r), u = random_uniform(&r);
     if (!alive) {
         snprintf(row->status, sizeof row->status, "%s",
-                 life->pulled && !life->replanted ? "removed" : u < 0.25 && strcmp(life->cause, "fire") != 0 ? "missing" : "dead");
-        snprintf(row->damage, sizeof row->damage, "%s", life->pulled ? "pulled" : life->ringed ? "mower" : life->scorched ? "burnt" :
-                 strcmp(life->cause, "drought") == 0 && u > 0.5 ? "drought" : "");
+                 life->pulled && !life->replanted               ? "removed"
+                 : u < 0.25 && strcmp(life->cause, "fire") != 0 ? "missing"
+                                                                : "dead");
+        snprintf(row->damage, sizeof row->damage, "%s",
+                 life->pulled                                     ? "pulled"
+                 : life->ringed                                   ? "mower"
+                 : life->scorched                                 ? "burnt"
+                 : strcmp(life->cause, "drought") == 0 && u > 0.5 ? "drought"
+                                                                  : "");
         return;
     }
     bool back = life->resprouted != LIVING && life->resprouted <= when && year == 2023;
@@ -176,9 +183,12 @@ const char *const *sheet_headings(const struct sheet *sheet)
 {
     /* every year its own headings, as it goes */
     static const char *const headings[][SHEET_COLUMNS] = {
-        {"site", "plot", "tag", "cell", "number", "species", "status", "height_cm", "diameter_mm", "diameter_at", "damage", "observed_on", "observer", "note"},
-        {"Site", "Plot", "Label", "Square", "No", "Species", "State", "Height (cm)", "Collar diameter (mm)", "Measured at", "Damage", "Date", "Observer", "Notes"},
-        {"site code", "plot code", "tag no", "quadrat", "plant no", "species name", "condition", "height [cm]", "root collar diameter [mm]", "measured at", "damage cause", "survey date", "recorded by", "remarks"},
+        {"site", "plot", "tag", "cell", "number", "species", "status", "height_cm", "diameter_mm", "diameter_at", "damage", "observed_on",
+         "observer", "note"},
+        {"Site", "Plot", "Label", "Square", "No", "Species", "State", "Height (cm)", "Collar diameter (mm)", "Measured at", "Damage",
+         "Date", "Observer", "Notes"},
+        {"site code", "plot code", "tag no", "quadrat", "plant no", "species name", "condition", "height [cm]", "root collar diameter [mm]",
+         "measured at", "damage cause", "survey date", "recorded by", "remarks"},
     };
     return headings[sheet->style == STYLE_SLASHES || sheet->style == STYLE_SEMICOLON ? 1 : sheet->style == STYLE_XLSX ? 2 : 0];
 }

@@ -14,16 +14,15 @@ const struct town_site town_sites[SITES] = {
 
 /* Laundry Hill and Tern Street are split by the program itself, so their rectangles are only told here. */
 const struct town_plot town_plots[PLOTS] = {
-    {LK, "D1", 'D', 4, 4, 12, 15, 540, 1.0, 1.00, false},   {LK, "C1", 'C', 22, 4, 12, 15, 180, 1.9, 0.65, false},
-    {LK, "U1", 'U', 40, 4, 10, 10, 0, 1.0, 1.00, false},    {BS, "D1", 'D', 4, 4, 8, 25, 600, 1.0, 1.00, false},
-    {BS, "C1", 'C', 18, 4, 8, 25, 200, 1.9, 0.65, false},   {BS, "P1", 'P', 32, 4, 8, 12, 96, 1.0, 0.95, false},
-    {LH, "D1", 'D', 0, 0, 14, 10, 420, 1.0, 1.00, false},   {LH, "C1", 'C', 0, 15, 14, 10, 140, 1.5, 0.65, false},
-    {TS, "D1", 'D', 0, 0, 10, 10, 300, 1.0, 1.00, true},    {TS, "C1", 'C', 0, 12, 10, 10, 100, 1.9, 0.65, false},
-    {GL, "D1", 'D', 4, 4, 15, 15, 675, 1.0, 1.00, false},   {GL, "C1", 'C', 25, 4, 15, 15, 225, 1.05, 0.95, false},
-    {GL, "P1", 'P', 4, 25, 10, 10, 100, 1.0, 0.95, false},  {GL, "N1", 'N', 25, 25, 10, 10, 300, 1.1, 0.95, false},
-    {FB, "D1", 'D', 4, 4, 10, 20, 600, 1.0, 1.00, true},
-    {FB, "C1", 'C', 20, 4, 10, 20, 200, 1.9, 0.65, false},  {FB, "P1", 'P', 36, 4, 10, 10, 100, 1.0, 0.95, false},
-    {FB, "U1", 'U', 36, 18, 10, 10, 0, 1.0, 1.00, false},
+    {LK, "D1", 'D', 4, 4, 12, 15, 540, 1.0, 1.00, false},  {LK, "C1", 'C', 22, 4, 12, 15, 180, 1.9, 0.65, false},
+    {LK, "U1", 'U', 40, 4, 10, 10, 0, 1.0, 1.00, false},   {BS, "D1", 'D', 4, 4, 8, 25, 600, 1.0, 1.00, false},
+    {BS, "C1", 'C', 18, 4, 8, 25, 200, 1.9, 0.65, false},  {BS, "P1", 'P', 32, 4, 8, 12, 96, 1.0, 0.95, false},
+    {LH, "D1", 'D', 0, 0, 14, 10, 420, 1.0, 1.00, false},  {LH, "C1", 'C', 0, 15, 14, 10, 140, 1.5, 0.65, false},
+    {TS, "D1", 'D', 0, 0, 10, 10, 300, 1.0, 1.00, true},   {TS, "C1", 'C', 0, 12, 10, 10, 100, 1.9, 0.65, false},
+    {GL, "D1", 'D', 4, 4, 15, 15, 675, 1.0, 1.00, false},  {GL, "C1", 'C', 25, 4, 15, 15, 225, 1.05, 0.95, false},
+    {GL, "P1", 'P', 4, 25, 10, 10, 100, 1.0, 0.95, false}, {GL, "N1", 'N', 25, 25, 10, 10, 300, 1.1, 0.95, false},
+    {FB, "D1", 'D', 4, 4, 10, 20, 600, 1.0, 1.00, true},   {FB, "C1", 'C', 20, 4, 10, 20, 200, 1.9, 0.65, false},
+    {FB, "P1", 'P', 36, 4, 10, 10, 100, 1.0, 0.95, false}, {FB, "U1", 'U', 36, 18, 10, 10, 0, 1.0, 1.00, false},
 };
 
 const struct town_species town_species[SPECIES] = {
@@ -62,13 +61,13 @@ struct choice {
     double factor, points;
 };
 static const struct choice choices[] = {
-    {LK, "Tilia cordata", 0, 0},      {LK, "Ilex aquifolium", 0, 0},    {LK, "Quercus petraea", 0, 0},    {LK, "Alnus glutinosa", 2, 0},
-    {LK, "Salix caprea", 1, 6},       {BS, "Populus tremula", 0, 0},    {BS, "Tilia cordata", 0, 0},      {LH, "Quercus robur", 0, 0},
-    {LH, "Acer campestre", 0, 0},     {LH, "Quercus petraea", 0, 0},    {LH, "Crataegus monogyna", 0, 0}, {LH, "Salix caprea", 0, 0},       {LH, "Populus tremula", 0, 0},
-    {TS, "Euonymus europaeus", 0, 0}, {TS, "Rhamnus cathartica", 0, 0}, {TS, "Ligustrum vulgare", 0, 0},  {TS, "Prunus spinosa", 0, 0},
-    {FB, "Cornus sanguinea", 0, 0},   {FB, "Viburnum opulus", 0, 0},    {FB, "Acer campestre", 0, 0},     {FB, "Tilia cordata", 0, 0},
-    {FB, "Rhamnus cathartica", 0, 0}, {FB, "Betula pendula", 1, 4},     {FB, "Sorbus aucuparia", 1, 4},   {FB, "Quercus robur", 0, 0},
-    {FB, "Quercus petraea", 1, 9 + 4}, {FB, "Frangula alnus", 1, 3},
+    {LK, "Tilia cordata", 0, 0},   {LK, "Ilex aquifolium", 0, 0},     {LK, "Quercus petraea", 0, 0},    {LK, "Alnus glutinosa", 2, 0},
+    {LK, "Salix caprea", 1, 6},    {BS, "Populus tremula", 0, 0},     {BS, "Tilia cordata", 0, 0},      {LH, "Quercus robur", 0, 0},
+    {LH, "Acer campestre", 0, 0},  {LH, "Quercus petraea", 0, 0},     {LH, "Crataegus monogyna", 0, 0}, {LH, "Salix caprea", 0, 0},
+    {LH, "Populus tremula", 0, 0}, {TS, "Euonymus europaeus", 0, 0},  {TS, "Rhamnus cathartica", 0, 0}, {TS, "Ligustrum vulgare", 0, 0},
+    {TS, "Prunus spinosa", 0, 0},  {FB, "Cornus sanguinea", 0, 0},    {FB, "Viburnum opulus", 0, 0},    {FB, "Acer campestre", 0, 0},
+    {FB, "Tilia cordata", 0, 0},   {FB, "Rhamnus cathartica", 0, 0},  {FB, "Betula pendula", 1, 4},     {FB, "Sorbus aucuparia", 1, 4},
+    {FB, "Quercus robur", 0, 0},   {FB, "Quercus petraea", 1, 9 + 4}, {FB, "Frangula alnus", 1, 3},
 };
 static const char *const usual[] = {"Betula pendula",     "Alnus glutinosa", "Quercus robur",    "Corylus avellana",
                                     "Crataegus monogyna", "Acer campestre",  "Sorbus aucuparia", "Prunus avium"};
@@ -179,7 +178,8 @@ void mistake_add(const char *file, long row, const char *kind, const char *plant
 {
     char number[24];
     snprintf(number, sizeof number, "%ld", row);
-    const char *const cells[] = {file, number, kind, plant, field, truth, written, check == NULL ? "" : check, check == NULL ? "no" : "yes"};
+    const char *const cells[] = {
+        file, number, kind, plant, field, truth, written, check == NULL ? "" : check, check == NULL ? "no" : "yes"};
     if (mistakes.n == 0)
         text_add(&mistakes, "file,row,kind,plant,field,truth,written,check,findable\n");
     for (size_t i = 0; i < sizeof cells / sizeof *cells; i++)

@@ -10,38 +10,38 @@ enum site_number { LK, BS, LH, TS, GL, FB };
 
 struct town_site {
     const char *code;
-    int cohort;         ///< year of planting
+    int cohort;          ///< year of planting
     const char *planted; ///< day of planting
-    double x_m, y_m;    ///< corner of the site in EPSG:32629, open sea
-    double hazard;      ///< factor on the hazard of death
-    double growth;      ///< factor on height gain
+    double x_m, y_m;     ///< corner of the site in EPSG:32629, open sea
+    double hazard;       ///< factor on the hazard of death
+    double growth;       ///< factor on height gain
 };
 struct town_plot {
     enum site_number site;
     const char *code;
-    char letter;              ///< D, C, P, N or U
+    char letter;                     ///< D, C, P, N or U
     double x_m, y_m, wide_m, deep_m; ///< rectangle from the site's corner; for a lot: the first piece
     int plants;
-    double treatment;         ///< factor on the hazard of death
-    double growth;            ///< factor on height gain
-    bool watered;             ///< kept wet in the drought of 2023
+    double treatment; ///< factor on the hazard of death
+    double growth;    ///< factor on height gain
+    bool watered;     ///< kept wet in the drought of 2023
 };
 struct town_species {
     const char *name, *layer;
-    double share;             ///< per cent of a dense plot, before the site's own choice
-    double hazard;            ///< of death in the first year on prepared ground
-    double drought;           ///< sensitivity
-    double gain_cm[YEARS];    ///< height gain in years 1 to 4 in a dense plot
-    bool cell_grown;          ///< starts at 20 to 40 cm, others at 40 to 60
-    bool light;               ///< thinned first where overtopped
+    double share;          ///< per cent of a dense plot, before the site's own choice
+    double hazard;         ///< of death in the first year on prepared ground
+    double drought;        ///< sensitivity
+    double gain_cm[YEARS]; ///< height gain in years 1 to 4 in a dense plot
+    bool cell_grown;       ///< starts at 20 to 40 cm, others at 40 to 60
+    bool light;            ///< thinned first where overtopped
 };
 extern const struct town_site town_sites[SITES];
 extern const struct town_plot town_plots[PLOTS];
 extern const struct town_species town_species[SPECIES];
 
-int town_site_find(const char *code);                  ///< or −1
-int town_plot_find(int site, const char *code);        ///< or −1
-int town_species_find(const char *name);               ///< or −1
+int town_site_find(const char *code);                                     ///< or −1
+int town_plot_find(int site, const char *code);                           ///< or −1
+int town_species_find(const char *name);                                  ///< or −1
 const struct town_plot *town_plot_of(enum site_number site, char letter); ///< or NULL
 /// Plants of each species on a plot, by largest remainders; they add up to its plants.
 void town_mix(const struct town_plot *plot, int counts[SPECIES]);
@@ -53,8 +53,18 @@ double town_hazard(const struct town_plot *plot, const struct town_species *spec
 double town_competition(const struct town_plot *plot, const struct town_species *species, int year);
 
 /* streams of random numbers, one for each purpose */
-enum { STREAM_LOT = 100, STREAM_PLOT = 200, STREAM_PLANT = 1000000, STREAM_WEATHER = 300, STREAM_SOIL = 400, STREAM_WILDLIFE = 500,
-       STREAM_EVENT = 600, STREAM_MISTAKE = 700, STREAM_SHEET = 2000000, STREAM_HOURS = 800 };
+enum {
+    STREAM_LOT = 100,
+    STREAM_PLOT = 200,
+    STREAM_PLANT = 1000000,
+    STREAM_WEATHER = 300,
+    STREAM_SOIL = 400,
+    STREAM_WILDLIFE = 500,
+    STREAM_EVENT = 600,
+    STREAM_MISTAKE = 700,
+    STREAM_SHEET = 2000000,
+    STREAM_HOURS = 800
+};
 
 /// Write a text as FOLDER/NAME and free it; ends the program with a sentence where that fails.
 void file_put(const char *folder, const char *name, struct text *text);

@@ -4,10 +4,12 @@
 #include <stdio.h>
 #include <string.h>
 
-static const char *const visitors[] = {"Bombus terrestris group", "Bombus pascuorum", "Apis mellifera", "small mining bees", "large hoverflies", "small hoverflies",
-                                       "blowflies", "Pieris butterflies", "Vanessa butterflies", "other flies"};
+static const char *const visitors[] = {"Bombus terrestris group", "Bombus pascuorum", "Apis mellifera", "small mining bees",
+                                       "large hoverflies",        "small hoverflies", "blowflies",      "Pieris butterflies",
+                                       "Vanessa butterflies",     "other flies"};
 static const char *const litter[] = {"Isopoda", "Diplopoda", "Chilopoda", "Coleoptera", "Araneae", "Collembola", "Opiliones", "Gastropoda"};
-static const char *const birds[] = {"Turdus merula", "Erithacus rubecula", "Parus major", "Fringilla coelebs", "Prunella modularis", "Carduelis carduelis"};
+static const char *const birds[] = {"Turdus merula",     "Erithacus rubecula", "Parus major",
+                                    "Fringilla coelebs", "Prunella modularis", "Carduelis carduelis"};
 
 struct looking {
     struct text text;
@@ -29,7 +31,8 @@ static void look(struct looking *l, const char *site, const char *plot, const ch
             continue;
         l->row++;
         seen++;
-        text_print(&l->text, "%s,%s,%s,%s,%s,%s,V0%d,%s,%lld,\n", site, plot, day, group, how, time, 10 + (int)(l->row % 3), pool[i], (long long)count);
+        text_print(&l->text, "%s,%s,%s,%s,%s,%s,V0%d,%s,%lld,\n", site, plot, day, group, how, time, 10 + (int)(l->row % 3), pool[i],
+                   (long long)count);
         if (blank && seen == 1)
             mistake_add("wildlife.csv", l->row, "effort blank", plot, "minutes", "10", "", "effort_blank");
     }
@@ -57,8 +60,8 @@ static void flowers(struct looking *l, int year)
 }
 
 /* Rounds on all plots of a site; in some the plot with nothing was left out of the file. */
-static void rounds(struct looking *l, const char *site, const char *const *plots, size_t n_plots, int year, const char *group, const char *how, int minutes,
-                   const char *const *pool, size_t n, const double *means)
+static void rounds(struct looking *l, const char *site, const char *const *plots, size_t n_plots, int year, const char *group,
+                   const char *how, int minutes, const char *const *pool, size_t n, const double *means)
 {
     for (int visit = 0; visit < 8; visit++)
         for (size_t p = 0; p < n_plots; p++) {
@@ -84,7 +87,8 @@ void wildlife_write(const char *folder, uint64_t seed)
         flowers(&l, year);
         if (year < 2023)
             continue;
-        rounds(&l, "GL", all, 2, year, "birds", "10 minutes from one point", 10, birds, sizeof birds / sizeof *birds, (const double[]){3.9, 3.0});
+        rounds(&l, "GL", all, 2, year, "birds", "10 minutes from one point", 10, birds, sizeof birds / sizeof *birds,
+               (const double[]){3.9, 3.0});
         rounds(&l, "FB", all, 3, year, "litter_animals", "hand search", 15, litter, sizeof litter / sizeof *litter,
                (const double[]){year > 2023 ? 9 : 6, 6, year > 2023 ? 9 : 6});
     }

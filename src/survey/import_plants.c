@@ -515,7 +515,8 @@ enum outcome plants_take(struct running *r, struct failure *why)
     if (unknown > 0 && r->mapping->new_plants == NULL) {
         struct choice *choices = arena_array(r->arena, 3, sizeof *choices);
         choices[0] = (struct choice){"make", "they are new plants of the first planting: take them in with their first record"};
-        choices[1] = (struct choice){"replacements", "they replace plants that died: take them in as replacements, apart from the first planting"};
+        choices[1] =
+            (struct choice){"replacements", "they replace plants that died: take them in as replacements, apart from the first planting"};
         choices[2] = (struct choice){"hold", "they should be known: hold each row for a decision"};
         question_more(r, (struct question){
                              .id = "new_plants",

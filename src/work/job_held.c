@@ -201,7 +201,8 @@ static enum outcome decide_all(const struct job_context *context, const json_t *
     if (!by_list && option_text(in, "what", NULL) == NULL)
         return fail(why, OUTCOME_USAGE, "Say what is decided: --what accept, reject or correct:FIELD=VALUE.");
     enum outcome outcome =
-        store_begin(context->store, context->author, arena_print(arena, "decide held rows: %s", by_list ? "by a list" : option_text(in, "what", "")), why);
+        store_begin(context->store, context->author,
+                    arena_print(arena, "decide held rows: %s", by_list ? "by a list" : option_text(in, "what", "")), why);
     if (outcome != OUTCOME_OK)
         return outcome;
     size_t touched = 0;

@@ -176,7 +176,7 @@ static enum outcome ready_add(const struct job_context *context, struct importin
 
 static const char *parsed_settle(const struct import_result *result, const char *parsed, struct arena *arena)
 {
-    json_t *object = parsed == NULL ? NULL : json_loads(parsed, 0, NULL), *record = json_object_get(object, "record");
+    json_t *object = parsed == NULL ? NULL : json_loads(parsed, 0, NULL);
     static const char *const keys[] = {"plant_id", "visit_id", "wildlife_visit_id"};
     const void *const rows[] = {result->plants, result->visits, result->looks};
     const size_t counts[] = {result->n_plants, result->n_visits, result->n_looks};
