@@ -86,6 +86,7 @@ static void soil_file(const char *folder, uint64_t seed, int time)
                     snprintf(written, sizeof written, "%.2f", ph);
                     mistake_add(names[time], row, "pH in calcium chloride called water", town_sites[plot->site].code, "ph_method", truth,
                                 written, "ph_method_mixed");
+                    decision_add(names[time], row, "correct:ph_method=calcium_chloride", "the laboratory says it was calcium chloride");
                 }
                 snprintf(truth, sizeof truth, "%.2f", soc);
                 if (time == 2 && plot->site == FB) {
@@ -93,6 +94,9 @@ static void soil_file(const char *folder, uint64_t seed, int time)
                     snprintf(written, sizeof written, "%.2f", soc);
                     mistake_add(names[time], row, "loss on ignition headed SOC", town_sites[plot->site].code, "soc_pct", truth, written,
                                 "loi_as_soc");
+                    char what[120];
+                    snprintf(what, sizeof what, "correct:loi_pct=%s;soc_pct=;carbon_method=loss_on_ignition", written);
+                    decision_add(names[time], row, what, "the laboratory says it was loss on ignition");
                 }
                 snprintf(truth, sizeof truth, "%.3f", n);
                 if (time == 1 && plot->site == GL) {
@@ -100,12 +104,16 @@ static void soil_file(const char *folder, uint64_t seed, int time)
                     snprintf(written, sizeof written, "%.3f", n);
                     mistake_add(names[time], row, "grams per kilogram as per cent", town_sites[plot->site].code, "total_n_pct", truth,
                                 written, "g_kg_as_pct");
+                    char what[80];
+                    snprintf(what, sizeof what, "correct:total_n_pct=%s", truth);
+                    decision_add(names[time], row, what, "the laboratory reports in g/kg");
                 }
                 if (time == 0 && plot->site == FB && layer == 0 && leads < 4) {
                     leads++;
                     lead = 0;
                     mistake_add(names[time], row, "below detection written as 0", town_sites[plot->site].code, "lead_mg_kg", "<5", "0",
                                 "below_detection_zero");
+                    decision_add(names[time], row, "correct:lead_mg_kg=;lead_below_detection=yes", "below the detection limit");
                 }
                 text_print(&out, "%s,%s,%s-%d,%s,%s,%d,%d,%.2f,%.2f,water,%.2f,%.3f,%.0f\n", town_sites[plot->site].code, plot->code,
                            plot->code, k + 1, points[time],
@@ -195,7 +203,7 @@ struct ledger {
     int lines;
 };
 
-/* Every eleventh priced line was written with tax in the amount, 17 in all. */
+/* Every seventh line until there are 17 was written with tax in the amount. */
 static void cost(struct ledger *ledger, const char *site, const char *plot, const char *phase, const char *item, const char *day,
                  double quantity, const char *unit, double price)
 {
@@ -205,11 +213,14 @@ static void cost(struct ledger *ledger, const char *site, const char *plot, cons
     ledger->row++;
     ledger->lines++;
     snprintf(truth, sizeof truth, "%.2f", amount);
-    if (ledger->lines % 9 == 4 && taxed < 17) {
+    if (ledger->lines % 7 == 4 && taxed < 17) {
         taxed++;
         amount *= 1.21;
         snprintf(written, sizeof written, "%.2f", amount);
         mistake_add("costs.csv", ledger->row, "tax in the amount", plot, "amount", truth, written, "tax_mixed");
+        char what[120];
+        snprintf(what, sizeof what, "correct:amount=%s;tax_pct=21", truth);
+        decision_add("costs.csv", ledger->row, what, "the invoice says so");
     }
     text_print(&ledger->text, "%s,%s,%s,%s,%s,%.4g,%s,%.2f,%.2f\n", site, plot, phase, item, day, quantity, unit, price, amount);
 }
@@ -269,6 +280,7 @@ static void hours(const char *folder, uint64_t seed)
             text_print(&out, "%s,%s,planting day,yes,%d,%.1f,list of the second leader\n", town_sites[s].code, town_sites[s].planted,
                        people, people * 3.5);
             mistake_add("hours.csv", row, "one group counted twice", "LH", "hours", "once", "twice", "day_doubled");
+            decision_add("hours.csv", row, "reject", "the same group on two lists");
         }
         for (int year = town_sites[s].cohort; year <= 2025; year++) {
             text_print(&out, "%s,%d-06-1%d,weeding,yes,%d,%d,\n%s,%d-09-1%d,counting,yes,%d,%d,\n", town_sites[s].code, year, s, 6 + s,

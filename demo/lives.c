@@ -66,6 +66,7 @@ static void life_begin(struct lives *lives, size_t i)
     bool small = town_species[life->species].cell_grown;
     life->died = life->resprouted = life->died_again = LIVING;
     life->cause = "";
+    life->after_cm = -1;
     for (int y = 0; y <= YEARS; y++)
         life->height_cm[y] = -1;
     life->height_cm[life->cohort - FIRST_YEAR] = (small ? 20 : 40) + 20 * random_uniform(&r);
@@ -124,7 +125,8 @@ static void season(struct lives *lives, size_t i, int year, double crowding)
     }
     double factor = town_sites[plot->site].growth * plot->growth * (year == 2023 ? 0.45 : 1);
     double gain = species->gain_cm[age < YEARS ? age - 1 : YEARS - 1] * factor * exp(0.33 * lucky - 0.06) * exp(0.12 * weather);
-    life->height_cm[y + 1] = life->height_cm[y] + (back ? 1.3 : 1) * gain;
+    life->height_cm[y + 1] = (life->after_cm >= 0 ? life->after_cm : life->height_cm[y]) + (back ? 1.3 : 1) * gain;
+    life->after_cm = -1;
 }
 
 /* Indices of the living (or dead) plants of a plot on a day, shuffled. */
@@ -177,7 +179,7 @@ static void fire(struct lives *lives)
         ends(near[i], day(2022, 11, 5), "fire");
         if (i % 18 < 7) {
             near[i]->resprouted = day(2023, 5, 10);
-            near[i]->height_cm[1] = 6;
+            near[i]->after_cm = 6;
         }
     }
 }
@@ -198,13 +200,11 @@ static void replace(struct lives *lives, const int *plots, size_t n_plots, int w
         life->id = 0;
         life->replaces = (int)pool[k];
         life->cohort = cohort;
-        life->old_tag = cohort == 2023 && k < 9;
+        life->old_tag = false;
         life->true_species = -1;
         life->ringed = life->snapped = life->pulled = life->replanted = life->browsed = life->scorched = false;
-        if (!life->old_tag) {
-            strncat(life->tag, "R", sizeof life->tag - strlen(life->tag) - 1);
-            life->number = old->number + 10;
-        }
+        strncat(life->tag, "R", sizeof life->tag - strlen(life->tag) - 1);
+        life->number = old->number + 10;
         life_begin(lives, lives->n - 1);
     }
     free(pool);
@@ -217,7 +217,7 @@ static void vandals(struct lives *lives, size_t *list)
         struct life *life = &lives->at[list[i]];
         if (i >= 71) {
             life->snapped = true;
-            life->height_cm[3] *= 0.4;
+            life->after_cm = life->height_cm[3] * 0.4;
             continue;
         }
         life->pulled = true;
@@ -245,16 +245,27 @@ static void after_season(struct lives *lives, int year, size_t *list)
         size_t n = pick(lives, plot_index(GL, 'C'), day(2023, 12, 1), true, STREAM_EVENT + 5, list);
         for (size_t i = 0; i < 38 && i < n; i++) {
             lives->at[list[i]].browsed = true;
-            lives->at[list[i]].height_cm[2] *= 0.6;
+            lives->at[list[i]].after_cm = lives->at[list[i]].height_cm[2] * 0.6;
         }
     } else if (year == 2024) {
         vandals(lives, list);
     }
 }
 
-/* Eleven cherries are bird cherries under a wrong name; labels fade or are taken. */
+/* Eleven cherries are bird cherries under a wrong name; labels fade or are taken; nine
+ * replacements hang under the label of the plant they replace. */
 static void hidden(struct lives *lives)
 {
+    int old_labels = 0;
+    for (size_t i = lives->n_first; i < lives->n && old_labels < 9; i++) {
+        struct life *life = &lives->at[i];
+        if (life->cohort != 2023 || !life_alive(life, day(2023, 12, 1)))
+            continue;
+        life->old_tag = true;
+        life->number -= 10;
+        memcpy(life->tag, lives->at[life->replaces].tag, sizeof life->tag);
+        old_labels++;
+    }
     struct random_stream r = random_make(lives->seed, STREAM_EVENT + 6);
     int wrong = 0, taken = 0, avium = town_species_find("Prunus avium");
     for (size_t i = 0; i < lives->n_first; i++) {

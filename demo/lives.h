@@ -17,6 +17,7 @@ struct life {
     int32_t died_again;          ///< day of dying after that; LIVING: never
     const char *cause;           ///< of death, for the truth; "" alive
     double height_cm[YEARS + 1]; ///< at planting, and at the autumns of 2022 to 2025 (−1 before planting)
+    double after_cm;             ///< what winter left of the last autumn's height; −1: all of it
     double ratio;                ///< collar diameter in mm per cm of height
     int replaces;                ///< index of the life whose place it takes, or −1
     bool old_tag;                ///< a replacement that was given the dead plant's label

@@ -19,6 +19,7 @@ int main(int n, char **words)
         maps_write(path, (uint64_t)seed);
         ledgers_write(path, (uint64_t)seed);
         wildlife_write(path, (uint64_t)seed);
+        decisions_write(path, "decisions-inputs.csv");
         snprintf(path, sizeof path, "%s/truth", words[2]);
         mistakes_write(path, "mistakes-inputs.csv");
         return 0;
@@ -29,6 +30,8 @@ int main(int n, char **words)
     truth_write(&lives, path);
     sheets_write(&lives, words[2]);
     mistakes_write(path, "mistakes-records.csv");
+    snprintf(path, sizeof path, "%s/inputs", words[2]);
+    decisions_write(path, "decisions.csv");
     lives_free(&lives);
     return 0;
 }

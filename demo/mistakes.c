@@ -7,20 +7,9 @@
 #include <string.h>
 #include <xlsxwriter.h>
 
-static struct text decisions;
-
 static void decide(const struct sheet *sheet, size_t row, const char *what, const char *reason)
 {
-    if (decisions.n == 0)
-        text_add(&decisions, "file,row,what,reason\n");
-    text_print(&decisions, "%s,%zu,%s,%s\n", sheet->name, row + 2, what, reason);
-}
-
-void decisions_write(const char *folder)
-{
-    char inputs[4096];
-    snprintf(inputs, sizeof inputs, "%s/inputs", folder);
-    file_put(inputs, "decisions.csv", &decisions);
+    decision_add(sheet->name, (long)row + 2, what, reason);
 }
 
 /* ---- choosing rows ---- */
@@ -132,7 +121,8 @@ static void shrink(struct lives *lives, struct sheet *sheet, int year, size_t n)
         struct sheet_row *row = &sheet->rows[rows[k]];
         char truth[24], written[24], what[64];
         snprintf(truth, sizeof truth, "%.0f", row->height);
-        row->height = floor(height_before(lives, row, year) * 0.55);
+        int last = strcmp(row->site, "GL") == 0 ? 2023 : year - 1; /* most of that site was not seen in 2024 */
+        row->height = floor(life_height_cm(&lives->at[row->life], last) * 0.55);
         snprintf(written, sizeof written, "%.0f", row->height);
         snprintf(what, sizeof what, "correct:height_cm=%s", truth);
         note(sheet, rows[k], "shrunk without damage", "height_cm", truth, written, "shrinkage", what, "measured again");
@@ -261,25 +251,27 @@ static void resprouts(struct lives *lives, struct sheet *sheet)
     for (size_t i = 0; i < sheet->n; i++)
         if (lives->at[sheet->rows[i].life].scorched && sheet->rows[i].height > 0) {
             sheet->rows[i].used = true;
-            note(sheet, i, "dead then alive: truly resprouted", "status", "resprouting", "resprouting", "resurrection", "accept",
-                 "resprouted from the base after the fire");
+            snprintf(sheet->rows[i].status, sizeof sheet->rows[i].status, "alive");
+            note(sheet, i, "dead then alive: truly resprouted", "status", "resprouting", "alive", "resurrection",
+                 "correct:status=resprouting", "resprouted from the base after the fire");
         }
 }
 
 static void labels_swapped(struct lives *lives, struct sheet *sheet, int year, size_t n)
 {
-    size_t rows[64], m = grab(lives, sheet, year, 13, lasting_row, n, rows);
-    size_t dead = 0;
+    size_t rows[64], m = grab(lives, sheet, year, 13, lasting_row, n, rows), taken[64];
     for (size_t k = 0; k < m; k++) {
         struct sheet_row *row = &sheet->rows[rows[k]];
         const struct life *own = &lives->at[row->life];
-        while (dead < lives->n_first &&
-               (lives->at[dead].plot != own->plot || !lives->at[dead].told_dead || life_alive(&lives->at[dead], date_make(year, 6, 1)) ||
-                lives->at[dead].died > date_make(year - 1, 9, 1)))
-            dead++;
-        if (dead == lives->n_first)
-            return;
-        const struct life *other = &lives->at[dead++];
+        size_t dead = 0;
+        for (bool free_one = false; dead < lives->n_first && !free_one; dead++) {
+            const struct life *one = &lives->at[dead];
+            free_one = one->plot == own->plot && one->told_dead && one->died < date_make(year - 1, 9, 1);
+            for (size_t t = 0; t < k; t++)
+                free_one = free_one && taken[t] != dead;
+        }
+        taken[k] = --dead;
+        const struct life *other = &lives->at[dead];
         char what[80];
         snprintf(what, sizeof what, "correct:tag=%s;cell=%s;number=%d", own->tag, own->cell, own->number);
         note(sheet, rows[k], "dead then alive: labels swapped", "tag", own->tag, other->tag, "resurrection|species_change|tag_reused", what,

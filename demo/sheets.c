@@ -67,7 +67,7 @@ static void row_see(struct sheet_row *row, struct lives *lives, size_t i, int ye
         return;
     }
     bool back = life->resprouted != LIVING && life->resprouted <= when && year == 2023;
-    if (!planting && (u < 0.004 || (row->tag[0] == '\0' && town_plots[life->plot].site == LK && u < 0.2))) {
+    if (!planting && !life->old_tag && (u < 0.004 || (row->tag[0] == '\0' && town_plots[life->plot].site == LK && u < 0.2))) {
         snprintf(row->status, sizeof row->status, "not found");
         return;
     }
@@ -273,5 +273,4 @@ void sheets_write(struct lives *lives, const char *folder)
                 fire_walk(lives, folder);
             }
         }
-    decisions_write(folder);
 }

@@ -25,5 +25,4 @@ void sheet_put(const struct sheet *sheet, const char *folder, const char *name);
 void sheet_workbook(const struct sheet *sheet, const char *folder, const char *name);
 /// Plant the mistakes of this census in the sheet, and note them with their truth and with what would mend them.
 void mistakes_plant(struct lives *lives, struct sheet *sheet, int year, enum site_number site);
-void decisions_write(const char *folder); ///< inputs/decisions.csv: what the coordinator decides about rows that are held
 #endif

@@ -187,6 +187,20 @@ void mistake_add(const char *file, long row, const char *kind, const char *plant
     text_add(&mistakes, "\n");
 }
 
+static struct text decisions;
+
+void decision_add(const char *file, long row, const char *what, const char *reason)
+{
+    if (decisions.n == 0)
+        text_add(&decisions, "file,row,what,reason\n");
+    text_print(&decisions, "%s,%ld,%s,%s\n", file, row, what, reason);
+}
+
+void decisions_write(const char *folder, const char *name)
+{
+    file_put(folder, name, &decisions);
+}
+
 void mistakes_write(const char *folder, const char *name)
 {
     file_put(folder, name, &mistakes);

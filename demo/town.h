@@ -75,4 +75,6 @@ void wildlife_write(const char *folder, uint64_t seed);
 void mistake_add(const char *file, long row, const char *kind, const char *plant, const char *field, const char *truth, const char *written,
                  const char *check); ///< a planted mistake; check NULL: nobody could find it
 void mistakes_write(const char *folder, const char *name);
+void decision_add(const char *file, long row, const char *what, const char *reason); ///< what the coordinator decides about a held row
+void decisions_write(const char *folder, const char *name);
 #endif

@@ -27,7 +27,8 @@ static bool layer_same(const struct soil_sample *a, const struct soil_sample *b)
            a->depth_bottom_cm == b->depth_bottom_cm;
 }
 
-/* Mean of a figure over the earlier samples of the same layer and plot, else of the same site. `which`: 0 pH, 1 carbon, 2 C:N. */
+/* Mean of a figure over the latest earlier samples of the same layer and plot, or of the same site. `which`: 0 pH, 1 carbon,
+ * 2 C:N. Only the latest day counts: works in between may have changed the ground. */
 static double figure_of(const struct soil_sample *s, int which)
 {
     return which == 0 ? s->ph : which == 1 ? s->soc_pct : s->soc_pct / s->total_n_pct;
@@ -36,13 +37,19 @@ static double figure_of(const struct soil_sample *s, int which)
 static double earlier_mean(const struct survey_ground *g, const struct soil_sample *s, int which, bool whole_site, size_t *n)
 {
     double sum = 0;
+    int32_t latest = DATE_UNKNOWN;
     *n = 0;
     for (size_t i = 0; i < g->n_soils; i++) {
         const struct soil_sample *o = &g->soils[i];
         double x = figure_of(o, which);
         if (o->site_id != s->site_id || (!whole_site && !layer_same(o, s)) || !is_known(x) || !isfinite(x) ||
-            (o->sampled_on != DATE_UNKNOWN && o->sampled_on >= s->sampled_on))
+            (o->sampled_on != DATE_UNKNOWN && o->sampled_on >= s->sampled_on) || (*n > 0 && o->sampled_on < latest))
             continue;
+        if (*n > 0 && o->sampled_on > latest) {
+            sum = 0;
+            *n = 0;
+        }
+        latest = o->sampled_on;
         sum += x;
         (*n)++;
     }
@@ -154,7 +161,7 @@ static void soil_loi(struct doubts *ds, const struct soil_sample *s, size_t i, c
                      const struct survey_ground *g)
 {
     struct arena *a = ds->arena;
-    size_t compared = 0, raised = 0, m = 0, own = 0;
+    size_t compared = 0, raised = 0, m = 0, own = 0, ratios = 0, ratios_raised = 0;
     double sum = 0;
     if (!is_known(s->soc_pct) || !is_known(earlier_mean(g, s, 1, false, &own)))
         return;
@@ -168,13 +175,20 @@ static void soil_loi(struct doubts *ds, const struct soil_sample *s, size_t i, c
         double ratio = all[k].soc_pct / before;
         sum += ratio;
         raised += ratio >= 1.45 && ratio <= 2.4;
+        double now = figure_of(&all[k], 2), then = earlier_mean(g, &all[k], 2, false, &m);
+        if (m == 0 || !is_known(now) || !(then > 0))
+            continue;
+        ratios++;
+        ratios_raised += now / then >= 1.45 && now / then <= 2.4;
     }
     size_t n_cn = 0;
     double cn_before = earlier_mean(g, s, 2, true, &n_cn), cn = s->soc_pct / s->total_n_pct;
     bool by_nitrogen = n_cn > 0 && is_known(cn) && cn / cn_before >= 1.45 && cn / cn_before <= 2.4;
     bool by_level = compared >= 3 && raised * 5 >= compared * 4;
     bool same_nitrogen = n_cn > 0 && is_known(cn) && cn / cn_before < 1.3;
-    if ((!by_level && !(by_nitrogen && compared >= 1 && raised * 5 >= compared * 4)) || same_nitrogen)
+    /* carbon varies by a fifth from sample to sample, its ratio to nitrogen hardly: throughout the site it says enough */
+    bool throughout = ratios >= 3 && ratios_raised * 5 >= ratios * 4 && sum / (double)compared >= 1.2;
+    if ((!by_level && !throughout && !(by_nitrogen && compared >= 1 && raised * 5 >= compared * 4)) || same_nitrogen)
         return;
     struct doubt *d =
         doubt_add(ds, "loi_as_soc", (int64_t)i, "soc_pct",
