@@ -266,8 +266,13 @@ static bool moved(struct map_job *job, const struct shape *raw, struct shape *sh
     bool within = on_globe && (!is_known(to->west) || ((across ? middle[0] >= to->west - margin || middle[0] <= to->east + margin
                                                                : middle[0] >= to->west - margin && middle[0] <= to->east + margin) &&
                                                        middle[1] >= to->south - margin && middle[1] <= to->north + margin));
+    /* the same figures the other way round lie where the programme does: latitude stands before longitude */
+    bool turned = on_globe && is_known(to->west) && !across && middle[1] >= to->west - margin && middle[1] <= to->east + margin &&
+                  middle[0] >= to->south - margin && middle[0] <= to->north + margin;
     if (!within) {
-        map_refuse(feature, "Check the file's reference system (--crs) and whether it is the right file.",
+        map_refuse(feature,
+                   turned ? "Read the other way round it lies within: latitude and longitude may be swapped, then say --swap."
+                          : "Check the file's reference system (--crs) and whether it is the right file.",
                    on_globe ? "It lies at longitude %.4f, latitude %.4f, outside the area where “%s” holds (%s)."
                             : "Its place cannot be worked out (%.6g, %.6g in “%s”).%s",
                    middle[0], middle[1], on_globe ? to->name : job->out->from_crs, on_globe ? (to->area == NULL ? "" : to->area) : "");

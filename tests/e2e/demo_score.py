@@ -129,7 +129,7 @@ for m in mistakes:
     if checks[0].startswith("question:"):
         hit = checks[0][9:] + " (" in refused
     elif checks[0] == "refused":
-        hit = f"site-{m['plant']}" in m["file"] and refused.count("longitude 48") >= 2
+        hit = f"site-{m['plant']}" in m["file"] and refused.count("may be swapped") >= 2
     elif checks[0] in ("heaping", "observer_diameter"):
         hit = any(m["plant"] in words for _, words in remarks[checks[0]])
     elif checks[0] == "swapped_rows":
