@@ -111,6 +111,15 @@ void store_rollback(struct store *store)
     step_forget(store);
 }
 
+enum outcome store_end(struct store *store, enum outcome outcome, struct failure *why)
+{
+    if (outcome == OUTCOME_OK)
+        outcome = store_commit(store, why);
+    if (outcome != OUTCOME_OK)
+        store_rollback(store);
+    return outcome;
+}
+
 enum outcome store_steps(struct store *store, size_t most, struct arena *arena, struct store_step **steps, size_t *n, struct failure *why)
 {
     /* taken back: the latest step that undoes it, unless that was itself taken back (and so on, to any depth) */

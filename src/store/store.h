@@ -33,6 +33,9 @@ void store_patience(struct store *store, int wait_ms);
 enum outcome store_begin(struct store *store, const char *author, const char *what, struct failure *why);
 enum outcome store_commit(struct store *store, struct failure *why);
 void store_rollback(struct store *store);
+/// End a step by how its work went: commits where `outcome` is OUTCOME_OK, else takes everything back. Returns `outcome`, or
+/// how the commit ended, with nothing changed where that failed.
+enum outcome store_end(struct store *store, enum outcome outcome, struct failure *why);
 /// The step being taken, or else the last one committed through this store; 0: none yet.
 int64_t store_last_step(const struct store *store);
 

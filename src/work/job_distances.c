@@ -156,10 +156,7 @@ static enum outcome check_add(const struct job_context *context, const json_t *i
     if (outcome != OUTCOME_OK)
         return outcome;
     outcome = store_add(context->store, NOUN_SITE_CHECK, &check, 1, why);
-    if (outcome == OUTCOME_OK)
-        outcome = store_commit(context->store, why);
-    if (outcome != OUTCOME_OK)
-        store_rollback(context->store);
+    outcome = store_end(context->store, outcome, why);
     *id = check.id;
     return outcome;
 }
@@ -270,10 +267,7 @@ static enum outcome stage_run(const struct job_context *context, const json_t *i
         outcome = store_begin(context->store, context->author, arena_print(&arena, "site %s is %s", site.code, word), why);
         if (outcome == OUTCOME_OK) {
             outcome = store_change(context->store, NOUN_SITE, &site, why);
-            if (outcome == OUTCOME_OK)
-                outcome = store_commit(context->store, why);
-            if (outcome != OUTCOME_OK)
-                store_rollback(context->store);
+            outcome = store_end(context->store, outcome, why);
         }
     }
     text_free(&list);

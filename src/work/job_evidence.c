@@ -30,7 +30,16 @@ static enum outcome note_end(enum outcome outcome, json_t *out, json_t **note, s
     return outcome;
 }
 
-static enum outcome survival_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
+/* One kind of finding of a site or of all: what adds its sections, where they list their plots, and the answer by how many. */
+struct finding {
+    enum outcome (*sections)(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena,
+                             struct failure *why);
+    const char *list;
+    const char *none, *some; ///< `some` gets the number of plots
+};
+
+static enum outcome finding_run(const struct finding *finding, const struct job_context *context, const json_t *in, json_t **note,
+                                struct failure *why)
 {
     struct arena arena = {0};
     struct evidence evidence;
@@ -39,15 +48,21 @@ static enum outcome survival_run(const struct job_context *context, const json_t
     json_t *out = note_new();
     enum outcome outcome = evidence_begin(context, in, &arena, &evidence, &site, &one, why);
     if (outcome == OUTCOME_OK)
-        outcome = survival_sections(&evidence, one ? &site : NULL, out, &arena, why);
-    if (outcome == OUTCOME_OK) {
-        size_t plots = json_array_size(json_object_get(note_data(out), "survival"));
-        if (plots == 0)
-            note_answer(out, "No plot has a census yet, so nothing is known of survival.");
-        else
-            note_answer(out, "Survival of the first planting on %zu plots, with bounds for what was not found; replacements apart.", plots);
-    }
+        outcome = finding->sections(&evidence, one ? &site : NULL, out, &arena, why);
+    size_t n = json_array_size(json_object_get(json_object_get(out, "data"), finding->list));
+    if (outcome == OUTCOME_OK && n == 0)
+        note_answer(out, "%s", finding->none);
+    else if (outcome == OUTCOME_OK)
+        note_answer(out, "%zu %s", n, finding->some);
     return note_end(outcome, out, note, &arena);
+}
+
+static enum outcome survival_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
+{
+    static const struct finding finding = {
+        survival_sections, "survival", "No plot has a census yet, so nothing is known of survival.",
+        "plots: survival of the first planting, with bounds for what was not found; replacements apart."};
+    return finding_run(&finding, context, in, note, why);
 }
 
 const struct job job_survival = {
@@ -66,25 +81,11 @@ const struct job job_survival = {
 
 static enum outcome growth_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
-    struct arena arena = {0};
-    struct evidence evidence;
-    struct site site;
-    bool one = false;
-    json_t *out = note_new();
-    enum outcome outcome = evidence_begin(context, in, &arena, &evidence, &site, &one, why);
-    if (outcome == OUTCOME_OK)
-        outcome = growth_sections(&evidence, one ? &site : NULL, out, &arena, why);
-    if (outcome == OUTCOME_OK) {
-        size_t plots = json_array_size(json_object_get(note_data(out), "growth"));
-        if (plots == 0)
-            note_answer(out, "No plot has been measured twice yet.");
-        else
-            note_answer(out,
-                        "Height growth of %zu plots: the same plants, per plant planted, per m², the tallest, and beside them the mean of "
-                        "survivors that can flatter.",
-                        plots);
-    }
-    return note_end(outcome, out, note, &arena);
+    static const struct finding finding = {
+        growth_sections, "growth", "No plot has been measured twice yet.",
+        "plots: height growth of the same plants, per plant planted, per m² and of the tallest, and beside "
+        "them the mean of survivors that can flatter."};
+    return finding_run(&finding, context, in, note, why);
 }
 
 const struct job job_growth = {
@@ -103,18 +104,10 @@ const struct job job_growth = {
 
 static enum outcome wildlife_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
-    struct arena arena = {0};
-    struct evidence evidence;
-    struct site site;
-    bool one = false;
-    json_t *out = note_new();
-    enum outcome outcome = evidence_begin(context, in, &arena, &evidence, &site, &one, why);
-    if (outcome == OUTCOME_OK)
-        outcome = wildlife_sections(&evidence, one ? &site : NULL, out, &arena, why);
-    if (outcome == OUTCOME_OK)
-        note_answer(out, evidence.facts.n_looks == 0 ? "Nobody has looked for wildlife yet, which is not the same as none being there."
-                                                     : "Wildlife per effort and at equal numbers of looks, empty looks counted.");
-    return note_end(outcome, out, note, &arena);
+    static const struct finding finding = {wildlife_sections, "wildlife",
+                                           "Nobody has looked for wildlife on a plot here yet, which is not the same as none being there.",
+                                           "plots and groups: wildlife per effort and at equal numbers of looks, empty looks counted."};
+    return finding_run(&finding, context, in, note, why);
 }
 
 const struct job job_wildlife = {

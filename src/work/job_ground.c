@@ -235,10 +235,7 @@ static enum outcome preparation_keep(const struct job_context *context, struct p
     plot->preparation_id = row->id;
     if (outcome == OUTCOME_OK)
         outcome = store_change(context->store, NOUN_PLOT, plot, why);
-    if (outcome == OUTCOME_OK)
-        outcome = store_commit(context->store, why);
-    if (outcome != OUTCOME_OK)
-        store_rollback(context->store);
+    outcome = store_end(context->store, outcome, why);
     return outcome;
 }
 

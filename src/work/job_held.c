@@ -219,10 +219,7 @@ static enum outcome decide_all(const struct job_context *context, const json_t *
     }
     if (outcome == OUTCOME_OK && touched == 0 && !by_list)
         outcome = fail(why, OUTCOME_DATA, "None of these rows waits for a decision.");
-    if (outcome == OUTCOME_OK)
-        outcome = store_commit(context->store, why);
-    if (outcome != OUTCOME_OK)
-        store_rollback(context->store);
+    outcome = store_end(context->store, outcome, why);
     return outcome;
 }
 

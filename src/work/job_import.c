@@ -241,10 +241,7 @@ static enum outcome import_store(const struct job_context *context, struct impor
         outcome = ready_add(context, job, why);
     if (outcome == OUTCOME_OK)
         outcome = held_add(context, job, row->id, arena, why);
-    if (outcome == OUTCOME_OK)
-        outcome = store_commit(context->store, why);
-    if (outcome != OUTCOME_OK)
-        store_rollback(context->store);
+    outcome = store_end(context->store, outcome, why);
     return outcome;
 }
 

@@ -173,10 +173,7 @@ static enum outcome layout_store(const struct job_context *context, struct layin
         outcome = rows_add(context, laying, arena, why);
     if (outcome == OUTCOME_OK)
         outcome = plan_choose(context->store, &laying->plan, arena, why);
-    if (outcome == OUTCOME_OK)
-        outcome = store_commit(context->store, why);
-    if (outcome != OUTCOME_OK)
-        store_rollback(context->store);
+    outcome = store_end(context->store, outcome, why);
     return outcome;
 }
 

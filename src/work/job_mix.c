@@ -441,10 +441,7 @@ static enum outcome mix_store(const struct job_context *context, const json_t *i
         mixing->ground.plot.community = mixing->community;
         outcome = store_change(context->store, NOUN_PLOT, &mixing->ground.plot, why);
     }
-    if (outcome == OUTCOME_OK)
-        outcome = store_commit(context->store, why);
-    if (outcome != OUTCOME_OK)
-        store_rollback(context->store);
+    outcome = store_end(context->store, outcome, why);
     return outcome;
 }
 

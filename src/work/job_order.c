@@ -163,10 +163,7 @@ static enum outcome order_keep(const struct job_context *context, struct orderin
     if (outcome != OUTCOME_OK)
         return outcome;
     outcome = store_add(context->store, NOUN_ORDER_LINE, lines, job->order.n, why);
-    if (outcome == OUTCOME_OK)
-        outcome = store_commit(context->store, why);
-    if (outcome != OUTCOME_OK)
-        store_rollback(context->store);
+    outcome = store_end(context->store, outcome, why);
     return outcome;
 }
 

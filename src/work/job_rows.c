@@ -173,11 +173,8 @@ static enum outcome add_run(const struct job_context *context, const json_t *in,
     if (outcome != OUTCOME_OK)
         goto done;
     outcome = store_add(context->store, noun, row, 1, why);
+    outcome = store_end(context->store, outcome, why);
     if (outcome == OUTCOME_OK)
-        outcome = store_commit(context->store, why);
-    if (outcome != OUTCOME_OK)
-        store_rollback(context->store);
-    else
         *note = changed_note(noun, row, "added");
 done:
     arena_clear(&arena);
@@ -209,7 +206,7 @@ static enum outcome change_allowed(enum noun noun, const void *before, struct fa
 {
     if (noun == NOUN_PROTOCOL && ((const struct protocol *)before)->locked_on != DATE_UNKNOWN) {
         fail(why, OUTCOME_DATA, "Protocol %s is locked and stays as it is.", ((const struct protocol *)before)->version);
-        return failure_remedy(why, "A change is a new version: spinney protocol FILE --revise");
+        return failure_remedy(why, "A change makes the next version: spinney protocol FILE with what changes and --reason");
     }
     return OUTCOME_OK;
 }
@@ -237,11 +234,8 @@ static enum outcome change_run(const struct job_context *context, const json_t *
     if (outcome != OUTCOME_OK)
         goto done;
     outcome = store_change(context->store, noun, row, why);
+    outcome = store_end(context->store, outcome, why);
     if (outcome == OUTCOME_OK)
-        outcome = store_commit(context->store, why);
-    if (outcome != OUTCOME_OK)
-        store_rollback(context->store);
-    else
         *note = changed_note(noun, row, "changed; the old values are in its history");
 done:
     arena_clear(&arena);
@@ -286,11 +280,8 @@ static enum outcome remove_run(const struct job_context *context, const json_t *
     if (outcome != OUTCOME_OK)
         goto done;
     outcome = store_delete(context->store, noun, id, why);
-    if (outcome == OUTCOME_OK)
-        outcome = store_commit(context->store, why);
-    if (outcome != OUTCOME_OK) {
-        store_rollback(context->store);
-    } else {
+    outcome = store_end(context->store, outcome, why);
+    if (outcome == OUTCOME_OK) {
         *note = note_new();
         note_answer(*note, "%s %lld is marked as removed; undo brings it back.", noun_infos[noun].name, (long long)id);
     }

@@ -225,10 +225,7 @@ static enum outcome planted_store(const struct job_context *context, const json_
     job->ground.plot.net_area_m2 = job->plan.net_area_m2;
     if (outcome == OUTCOME_OK)
         outcome = store_change(context->store, NOUN_PLOT, &job->ground.plot, why);
-    if (outcome == OUTCOME_OK)
-        outcome = store_commit(context->store, why);
-    if (outcome != OUTCOME_OK)
-        store_rollback(context->store);
+    outcome = store_end(context->store, outcome, why);
     return outcome;
 }
 

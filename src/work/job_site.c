@@ -10,10 +10,7 @@ static enum outcome outline_add(const struct job_context *context, enum noun nou
     if (outcome != OUTCOME_OK)
         return outcome;
     outcome = store_add(context->store, noun, row, 1, why);
-    if (outcome == OUTCOME_OK)
-        outcome = store_commit(context->store, why);
-    if (outcome != OUTCOME_OK)
-        store_rollback(context->store);
+    outcome = store_end(context->store, outcome, why);
     return outcome;
 }
 
@@ -206,10 +203,7 @@ static enum outcome constraint_run(const struct job_context *context, const json
         outcome = store_begin(context->store, context->author, arena_print(&arena, "%zu constraints of site %s", n, site.code), why);
     if (outcome == OUTCOME_OK) {
         outcome = store_add(context->store, NOUN_CONSTRAINT, rows, n, why);
-        if (outcome == OUTCOME_OK)
-            outcome = store_commit(context->store, why);
-        if (outcome != OUTCOME_OK)
-            store_rollback(context->store);
+        outcome = store_end(context->store, outcome, why);
     }
     if (outcome == OUTCOME_OK) {
         json_t *out = note_new(), *ids = json_array();

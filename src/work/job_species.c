@@ -318,10 +318,7 @@ static enum outcome library_run(const struct job_context *context, const json_t 
         outcome = store_begin(context->store, context->author, arena_print(&arena, "species library %s", row.name), why);
         if (outcome == OUTCOME_OK) {
             outcome = store_add(context->store, NOUN_LIBRARY, &row, 1, why);
-            if (outcome == OUTCOME_OK)
-                outcome = store_commit(context->store, why);
-            if (outcome != OUTCOME_OK)
-                store_rollback(context->store);
+            outcome = store_end(context->store, outcome, why);
         }
     }
     if (outcome == OUTCOME_OK) {

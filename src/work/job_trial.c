@@ -237,10 +237,7 @@ static enum outcome split_store(const struct job_context *context, const json_t 
     allocation.reason = made->allocation.reason;
     if (outcome == OUTCOME_OK)
         outcome = store_add(context->store, NOUN_ALLOCATION, &allocation, 1, why);
-    if (outcome == OUTCOME_OK)
-        outcome = store_commit(context->store, why);
-    if (outcome != OUTCOME_OK)
-        store_rollback(context->store);
+    outcome = store_end(context->store, outcome, why);
     free(text);
     json_decref(pieces);
     return outcome;
@@ -431,10 +428,7 @@ static enum outcome protocol_run(const struct job_context *context, const json_t
         if (outcome == OUTCOME_OK) {
             outcome =
                 fresh ? store_add(context->store, NOUN_PROTOCOL, &now, 1, why) : store_change(context->store, NOUN_PROTOCOL, &now, why);
-            if (outcome == OUTCOME_OK)
-                outcome = store_commit(context->store, why);
-            if (outcome != OUTCOME_OK)
-                store_rollback(context->store);
+            outcome = store_end(context->store, outcome, why);
         }
     }
     if (outcome == OUTCOME_OK) {

@@ -184,6 +184,27 @@ static void a_step_that_changed_nothing_leaves_no_trace(void **state)
     store_close(store);
 }
 
+static void a_step_ends_by_how_its_work_went(void **state)
+{
+    (void)state;
+    struct failure why = {0};
+    struct store *store = small_wood(fresh_path("end.gpkg"));
+    struct person person;
+    noun_init(NOUN_PERSON, &person);
+    person.code = "V001";
+    good(store_begin(store, "V001", "Refused", &why), &why);
+    good(store_add(store, NOUN_PERSON, &person, 1, &why), &why);
+    assert_int_equal(store_end(store, OUTCOME_DATA, &why), OUTCOME_DATA);
+    assert_int_equal(count_rows(store, NOUN_PERSON), 0);
+    noun_init(NOUN_PERSON, &person);
+    person.code = "V002";
+    good(store_begin(store, "V001", "Done", &why), &why);
+    good(store_add(store, NOUN_PERSON, &person, 1, &why), &why);
+    assert_int_equal(store_end(store, OUTCOME_OK, &why), OUTCOME_OK);
+    assert_int_equal(count_rows(store, NOUN_PERSON), 1);
+    store_close(store);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -193,6 +214,7 @@ int main(void)
         cmocka_unit_test(undoing_is_refused_where_rows_would_hang_in_the_air),
         cmocka_unit_test(the_history_tells_everything_that_befell_a_row),
         cmocka_unit_test(a_step_that_changed_nothing_leaves_no_trace),
+        cmocka_unit_test(a_step_ends_by_how_its_work_went),
     };
     int failed = cmocka_run_group_tests(tests, NULL, NULL);
     arena_clear(&arena);
