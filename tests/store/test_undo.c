@@ -187,7 +187,6 @@ static void a_step_that_changed_nothing_leaves_no_trace(void **state)
 static void a_step_ends_by_how_its_work_went(void **state)
 {
     (void)state;
-    struct failure why = {0};
     struct store *store = small_wood(fresh_path("end.gpkg"));
     struct person person;
     noun_init(NOUN_PERSON, &person);
