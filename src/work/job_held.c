@@ -57,7 +57,7 @@ static enum outcome held_run(const struct job_context *context, const json_t *in
                                                   "raw", held[i].raw, "parsed", held[i].parsed));
             shown++;
         }
-        note_answer(out, "%zu rows are %s.", wanted, word_of(WORDS_HELD_STATE, state));
+        note_answer(out, "%zu %s %s.", wanted, wanted == 1 ? "row is" : "rows are", word_of(WORDS_HELD_STATE, state));
         if (wanted == 0)
             note_answer(out, "No row is %s.", word_of(WORDS_HELD_STATE, state));
         else if (wanted > shown)
