@@ -36,9 +36,28 @@ static void describe(const struct calc *calc, json_t *note)
     note_source(note, "%s", calc->source);
 }
 
+/* One side of a calculator as JSON: what the page of calculators and the promise about their names are made from. */
+static json_t *side_json(const struct calc_value *values, size_t n)
+{
+    static const char *const kinds[] = {"number", "numbers", "word", "words"};
+    json_t *list = json_array();
+    for (size_t i = 0; i < n; i++) {
+        json_t *one = json_object();
+        json_object_set_new(one, "name", json_string(values[i].name));
+        json_object_set_new(one, "unit", json_string(values[i].unit));
+        json_object_set_new(one, "kind", json_string(kinds[values[i].kind]));
+        json_object_set_new(one, "required", json_boolean(values[i].required));
+        json_object_set_new(one, "about", json_string(values[i].about));
+        json_array_append_new(list, one);
+    }
+    return list;
+}
+
 static void list_all(json_t *note)
 {
     size_t n = 0;
+    json_t *all = json_array();
+    json_object_set_new(note_data(note), "calculators", all);
     json_t *table = section_table(note_section(note, "Calculators"));
     table_column(table, "name", "name", "", -1);
     table_column(table, "title", "what it computes", "", -1);
@@ -49,6 +68,13 @@ static void list_all(json_t *note)
             row_text(row, calc->name);
             row_text(row, calc->title);
             row_text(row, calc->source);
+            json_t *one = json_object();
+            json_object_set_new(one, "name", json_string(calc->name));
+            json_object_set_new(one, "title", json_string(calc->title));
+            json_object_set_new(one, "source", json_string(calc->source));
+            json_object_set_new(one, "in", side_json(calc->in, calc->n_in));
+            json_object_set_new(one, "out", side_json(calc->out, calc->n_out));
+            json_array_append_new(all, one);
         }
     note_answer(note, "%zu calculators. Describe one with: spinney calc NAME --about", n);
 }
