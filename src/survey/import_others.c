@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Rows of the other kinds on their way: wildlife with its looks, soil, weather, costs, care, hours. */
+ * Rows of the other kinds on their way: wildlife with its looks, soil, weather, costs, care, hours, phenology, incidents. */
 #include "survey/import.h"
 #include <math.h>
 #include <stdlib.h>
@@ -282,8 +282,27 @@ static void twins(struct running *r)
     free(rows);
 }
 
+/* The plant a row of the phenology round speaks of. A row without one is refused: it says nothing of any plant. */
+static bool round_plant(struct running *r, size_t i, const struct plant_index *index, struct phenology_record *record)
+{
+    struct entry *e = &r->entries[i];
+    const char *number = key_text(r, i, "number");
+    struct plant_key key = {e->site_id, e->plot_id, key_text(r, i, "cell"), key_text(r, i, "tag"), INT_UNKNOWN};
+    if (number != NULL && !integer_read(number, &key.number) && key.tag == NULL)
+        key.tag = number;
+    struct plant_found found = plant_find(index, &key, r->arena);
+    if (found.match != MATCH_ONE) {
+        refuse(r, i, "tag", "Give the label, or plot, square and number, of a plant of the programme.", "%s",
+               found.words == NULL ? "No plant is meant by this." : found.words);
+        return false;
+    }
+    record->plant_id = found.plant->id;
+    return true;
+}
+
 enum outcome others_take(struct running *r, struct failure *why)
 {
+    const struct plant_index *index = r->mapping->kind == RECORD_PHENOLOGY ? plant_index_make(r->ground, r->arena) : NULL;
     if (r->mapping->kind == RECORD_WILDLIFE) {
         wildlife_take(r);
         twins(r);
@@ -298,6 +317,8 @@ enum outcome others_take(struct running *r, struct failure *why)
         place_find(r, i);
         ref_set(r->noun, "site_id", record, e->site_id);
         ref_set(r->noun, "plot_id", record, e->plot_id);
+        if (index != NULL && !round_plant(r, i, index, record))
+            continue;
         if (!fields_of(r, i, r->noun, record))
             continue;
         if (r->mapping->kind == RECORD_COSTS) {

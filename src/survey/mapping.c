@@ -311,7 +311,7 @@ int record_kind_guess(const struct record_sheet *sheet)
 
 /* ---- what the values tell ---- */
 
-static const char *const date_fields[] = {"observed_on", "seen_on", "sampled_on", "day", "paid_on", "done_on", "worked_on"};
+static const char *const date_fields[] = {"observed_on", "seen_on", "sampled_on", "day", "paid_on", "done_on", "worked_on", "happened_on"};
 
 static void guess_dates(struct mapping *m, const struct record_sheet *sheet, struct arena *arena)
 {

@@ -38,7 +38,7 @@ static bool told_unit(const struct mapping *m, const char *field)
 
 static void ask_dates(struct asking *a)
 {
-    static const char *const fields[] = {"observed_on", "seen_on", "sampled_on", "day", "paid_on", "done_on", "worked_on"};
+    static const char *const fields[] = {"observed_on", "seen_on", "sampled_on", "day", "paid_on", "done_on", "worked_on", "happened_on"};
     if (a->m->dates != DATE_ORDER_UNKNOWN)
         return;
     size_t ambiguous = 0, day_first = 0, month_first = 0;
@@ -501,7 +501,8 @@ static void ask_plants(struct asking *a)
 
 static void ask_day(struct asking *a)
 {
-    static const char *const day[RECORD_KINDS] = {"observed_on", "seen_on", "sampled_on", "day", "paid_on", "done_on", "worked_on"};
+    static const char *const day[RECORD_KINDS] = {"observed_on", "seen_on",   "sampled_on", "day",        "paid_on",
+                                                  "done_on",     "worked_on", "seen_on",    "happened_on"};
     const char *field = day[a->m->kind];
     if (a->m->wide || mapping_column(a->m, field) != NULL || mapping_fixed_value(a->m, field) != NULL || a->m->kind == RECORD_WEATHER)
         return;

@@ -74,9 +74,22 @@ struct date_read survey_date(const char *text, enum date_order order);
 
 /* ---- 3. What the columns mean -------------------------------------------------------------------------------------- */
 
-enum record_kind { RECORD_PLANTS, RECORD_WILDLIFE, RECORD_SOIL, RECORD_WEATHER, RECORD_COSTS, RECORD_CARE, RECORD_HOURS, RECORD_KINDS };
-const char *record_kind_word(enum record_kind kind); ///< "plants", "wildlife", "soil", "weather", "costs", "care", "hours"
-int record_kind_find(const char *word);              ///< or −1
+enum record_kind {
+    RECORD_PLANTS,
+    RECORD_WILDLIFE,
+    RECORD_SOIL,
+    RECORD_WEATHER,
+    RECORD_COSTS,
+    RECORD_CARE,
+    RECORD_HOURS,
+    RECORD_PHENOLOGY,
+    RECORD_INCIDENTS,
+    RECORD_KINDS
+};
+const char *
+record_kind_word(enum record_kind kind); ///< "plants", "wildlife", "soil", "weather", "costs", "care", "hours", "phenology", "incidents"
+int record_kind_find(const char *word);  ///< or −1
+enum noun record_noun(enum record_kind kind); ///< what its rows become (wildlife: the records, its looks apart)
 
 /// A field that a column can fill: one of the noun, or a key that finds the plant, plot or site.
 struct import_field {

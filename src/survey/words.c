@@ -36,6 +36,8 @@ char *text_fold(const char *text, struct arena *arena)
 #define C (1u << RECORD_COSTS)
 #define A (1u << RECORD_CARE)
 #define H (1u << RECORD_HOURS)
+#define F (1u << RECORD_PHENOLOGY)
+#define I (1u << RECORD_INCIDENTS)
 
 #define DATE_HEADINGS                                                                                                                      \
     "date|day|datum|tag der aufnahme|aufnahmedatum|date de releve|jour|dag|opnamedatum|visit date|survey date|measured|recorded on|seen "  \
@@ -48,24 +50,24 @@ char *text_fold(const char *text, struct arena *arena)
     "by|surveyor|volunteer|observateur|releveur|beobachter|bearbeiter|erfasser|waarnemer|opnemer|who|initials"
 
 const struct field_words import_field_words[] = {
-    {P | W | S | D | C | A | H,
+    {P | W | S | D | C | A | H | F | I,
      {"site", "Site", "", true},
      NULL,
      "site|site code|location|area|treatment|lieu|secteur|standort|flache|gebiet|fundort|locatie|terrein|zone name"},
-    {P | W | S | C | A | H,
+    {P | W | S | C | A | H | F | I,
      {"plot", "Plot", "", true},
      NULL,
      "plot|plot id|plot code|plot no|parcelle|placette|parzelle|versuchsflache|probeflache|perceel|proefvlak|vak"},
-    {P,
+    {P | F,
      {"cell", "Square", "", true},
      NULL,
      "cell|square|grid|quadrat|carre|maille|case|quadrant|rasterfeld|feld|quadratmeter|zelle|raster|hok|hokje|cel"},
-    {P,
+    {P | F,
      {"number", "Number in the square", "", true},
      NULL,
      "number|no|nr|num|plant no|plant number|tree|tree no|tree number|numero|arbre|baum|baumnummer|baum "
      "nr|pflanze|pflanzennummer|boom|boomnummer|plantnummer|position"},
-    {P,
+    {P | F,
      {"tag", "Label", "", true},
      NULL,
      "tag|tag no|tag number|label|etiquette|marque|etikett|etikettnummer|marke|schild|plaatje|merk|plant id|tree id|id"},
@@ -75,7 +77,7 @@ const struct field_words import_field_words[] = {
      "species|species name|taxon|scientific name|name|espece|essence|nom scientifique|art|baumart|gehoelz|geholz|wissenschaftlicher "
      "name|soort|boomsoort|soortnaam|latin name"},
     {P, {"observed_on", "Day", "", false}, "observed_on", DATE_HEADINGS "|census|observed on"},
-    {P, {"observer", "Observer", "", false}, "observer", OBSERVER_HEADINGS},
+    {P | F, {"observer", "Observer", "", false}, "observer", OBSERVER_HEADINGS},
     {P,
      {"status", "State", "", false},
      "status",
@@ -110,7 +112,7 @@ const struct field_words import_field_words[] = {
      "repeat|remeasure|re measure|blind|second|repetition|wiederholung|kontrollmessung|herhaling"},
     {P, {"latitude", "Latitude", "", true}, NULL, "latitude|lat|breite|breitengrad|breedte|breedtegraad|y"},
     {P, {"longitude", "Longitude", "", true}, NULL, "longitude|lon|long|lng|lange|langengrad|lengtegraad|x"},
-    {P | W | S | A | H, {"note", "Note", "", false}, "note", NOTE_HEADINGS},
+    {P | W | S | A | H | F, {"note", "Note", "", false}, "note", NOTE_HEADINGS},
 
     {W, {"seen_on", "Day", "", false}, "seen_on", DATE_HEADINGS},
     {W, {"group", "Group looked for", "", false}, "group", "group|taxon group|groupe|gruppe|artengruppe|groep|soortgroep"},
@@ -258,6 +260,22 @@ const struct field_words import_field_words[] = {
     {A, {"who", "Who", "", false}, "who", "who|team|by|qui|equipe|wer|trupp|wie|ploeg"},
     {A, {"why", "Why not", "", false}, "why", "why|reason|raison|pourquoi|grund|warum|reden|waarom"},
 
+    {F, {"seen_on", "Day", "", false}, "seen_on", DATE_HEADINGS},
+    {F,
+     {"phase", "Growth stage (BBCH)", "", false},
+     "phase",
+     "phase|bbch|bbch code|growth stage|stage|stade|stade bbch|entwicklungsstadium|stadium|fenofase|phenophase"},
+    {F,
+     {"state", "Not yet, reached, over", "", false},
+     "state",
+     "state|status|seen|reached|reached y n|etat|stand|erreicht|toestand|bereikt|atteint"},
+
+    {I, {"happened_on", "Day", "", false}, "happened_on", DATE_HEADINGS "|happened on|night of"},
+    {I, {"incident", "What kind", "", false}, "kind", "kind|incident|type|what kind|nature|art|vorfall|ereignis|soort|voorval"},
+    {I, {"plants", "Plants touched", "", false}, "plants", "plants|plants touched|number of plants|plantes|pflanzen|planten"},
+    {I, {"words", "What happened", "", false}, "words", "words|what happened|description|details|note|recit|beschreibung|omschrijving"},
+    {I, {"reference", "Reference", "", false}, "reference", "reference|ref|police reference|report no|aktenzeichen|dossier"},
+
     {H, {"worked_on", "Day", "", false}, "worked_on", DATE_HEADINGS},
     {H, {"task", "Task", "", false}, "task", "task|work|activity|tache|activite|arbeit|tatigkeit|aufgabe|taak|werk"},
     {H,
@@ -274,6 +292,8 @@ const size_t n_import_field_words = sizeof import_field_words / sizeof *import_f
 #undef C
 #undef A
 #undef H
+#undef F
+#undef I
 
 const struct field_words *field_words_find(enum record_kind kind, const char *name)
 {
@@ -283,7 +303,8 @@ const struct field_words *field_words_find(enum record_kind kind, const char *na
     return NULL;
 }
 
-static const char *const kind_words[RECORD_KINDS] = {"plants", "wildlife", "soil", "weather", "costs", "care", "hours"};
+static const char *const kind_words[RECORD_KINDS] = {"plants", "wildlife", "soil",      "weather",  "costs",
+                                                     "care",   "hours",    "phenology", "incidents"};
 
 const char *record_kind_word(enum record_kind kind)
 {
@@ -300,8 +321,9 @@ int record_kind_find(const char *word)
 
 enum noun record_noun(enum record_kind kind)
 {
-    static const enum noun nouns[RECORD_KINDS] = {NOUN_PLANT_RECORD, NOUN_WILDLIFE_RECORD, NOUN_SOIL_SAMPLE, NOUN_WEATHER_DAY,
-                                                  NOUN_COST_ITEM,    NOUN_CARE_EVENT,      NOUN_WORK_HOURS};
+    static const enum noun nouns[RECORD_KINDS] = {NOUN_PLANT_RECORD, NOUN_WILDLIFE_RECORD,  NOUN_SOIL_SAMPLE,
+                                                  NOUN_WEATHER_DAY,  NOUN_COST_ITEM,        NOUN_CARE_EVENT,
+                                                  NOUN_WORK_HOURS,   NOUN_PHENOLOGY_RECORD, NOUN_INCIDENT};
     return nouns[kind];
 }
 

@@ -17,7 +17,6 @@ struct field_words {
 extern const struct field_words import_field_words[];
 extern const size_t n_import_field_words;
 const struct field_words *field_words_find(enum record_kind kind, const char *name);
-enum noun record_noun(enum record_kind kind);
 /// How well a folded heading names a field: 100 exactly, 0 not at all.
 int heading_score(const struct field_words *words, const char *folded);
 

@@ -104,14 +104,10 @@ static bool id_listed(const char *list, int64_t id, struct arena *arena)
 
 static enum noun noun_of_import(const struct import *imports, size_t n, int64_t id)
 {
-    static const enum noun nouns[RECORD_KINDS] = {
-        [RECORD_PLANTS] = NOUN_PLANT_RECORD, [RECORD_WILDLIFE] = NOUN_WILDLIFE_RECORD, [RECORD_SOIL] = NOUN_SOIL_SAMPLE,
-        [RECORD_WEATHER] = NOUN_WEATHER_DAY, [RECORD_COSTS] = NOUN_COST_ITEM,          [RECORD_CARE] = NOUN_CARE_EVENT,
-        [RECORD_HOURS] = NOUN_WORK_HOURS};
     for (size_t i = 0; i < n; i++)
         if (imports[i].id == id) {
             int kind = record_kind_find(imports[i].kind);
-            return kind < 0 ? NOUN_PLANT_RECORD : nouns[kind];
+            return kind < 0 ? NOUN_PLANT_RECORD : record_noun((enum record_kind)kind);
         }
     return NOUN_PLANT_RECORD;
 }

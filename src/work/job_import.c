@@ -6,7 +6,8 @@
 
 static const struct option import_options[] = {
     {"file", OPTION_FILE_IN, true, "FILE", "CSV or XLSX with records"},
-    {"kind", OPTION_TEXT, false, "WORD", "plants, wildlife, soil, weather, costs, care or hours (guessed if not given)"},
+    {"kind", OPTION_TEXT, false, "WORD",
+     "plants, wildlife, soil, weather, costs, care, hours, phenology or incidents (guessed if not given)"},
     {"sheet", OPTION_TEXT, false, "NAME", "which sheet (the first with rows if not given)"},
     {"map", OPTION_TEXT, false, "FIELD=HEADING", "what a column means: height_cm=Höhe [mm]; FIELD:=VALUE for all rows; FIELD= leaves out"},
     {"answer", OPTION_TEXT, false, "ID=VALUE", "answer to a question of the dry run"},
@@ -124,7 +125,7 @@ static enum outcome import_prepare(const struct job_context *context, const json
              word == NULL ? "What kind of records these are cannot be told from the headings." : "There is no kind of records \"%.60s\".",
              word);
         failure_at(why, job->file, 0, NULL);
-        failure_remedy(why, "Say it with --kind plants, wildlife, soil, weather, costs, care or hours.");
+        failure_remedy(why, "Say it with --kind plants, wildlife, soil, weather, costs, care, hours, phenology or incidents.");
         return OUTCOME_USAGE;
     }
     job->kind = (enum record_kind)kind;

@@ -16,7 +16,7 @@ enum outcome survey_ground_load(struct store *store, enum record_kind kind, stru
     const struct wanted wanted[] = {
         {NOUN_SITE, (const void **)&out->sites, &out->n_sites, true},
         {NOUN_PLOT, (const void **)&out->plots, &out->n_plots, true},
-        {NOUN_PLANT, (const void **)&out->plants, &out->n_plants, plants},
+        {NOUN_PLANT, (const void **)&out->plants, &out->n_plants, plants || kind == RECORD_PHENOLOGY},
         {NOUN_VISIT, (const void **)&out->visits, &out->n_visits, true},
         {NOUN_PLANT_RECORD, (const void **)&out->records, &out->n_records, plants},
         {NOUN_SOIL_SAMPLE, (const void **)&out->soils, &out->n_soils, kind == RECORD_SOIL},
