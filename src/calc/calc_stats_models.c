@@ -117,11 +117,15 @@ static void put_mixed(json_t *result, const struct mixed_fit *fit, const struct 
         n_variance += terms[t].columns * terms[t].columns;
         n_effect += terms[t].levels * terms[t].columns;
     }
-    double *variance = arena_array(arena, n_variance, sizeof *variance), *effect = arena_array(arena, n_effect, sizeof *effect);
+    double *variance = arena_array(arena, n_variance, sizeof *variance), *effect = arena_array(arena, n_effect, sizeof *effect),
+           *effect_se = arena_array(arena, n_effect, sizeof *effect_se);
     for (size_t t = 0, v = 0, e = 0; t < fit->terms; t++) {
         size_t k = terms[t].columns;
         memcpy(variance + v, fit->term_covariance[t], k * k * sizeof *variance);
         memcpy(effect + e, fit->effect[t], terms[t].levels * k * sizeof *effect);
+        for (size_t a = 0; a < terms[t].levels * k; a++)
+            effect_se[e + a] =
+                fit->effect_covariance[t] == NULL ? unknown_real() : sqrt(fit->effect_covariance[t][a * terms[t].levels + a]);
         v += k * k;
         e += terms[t].levels * k;
     }
@@ -130,6 +134,7 @@ static void put_mixed(json_t *result, const struct mixed_fit *fit, const struct 
     calc_put_all(result, "p", fit->p_value, fit->p);
     calc_put_all(result, "variance", variance, n_variance);
     calc_put_all(result, "effect", effect, n_effect);
+    calc_put_all(result, "effect_se", effect_se, n_effect);
     calc_put(result, "sigma", fit->sigma);
     calc_put(result, "loglik", fit->loglik);
     calc_put(result, "gradient", fit->gradient);
@@ -297,6 +302,7 @@ static const struct calc_value mixed_out[] = {
     {"p", "", CALC_NUMBERS, false, "two-sided p"},
     {"variance", "", CALC_NUMBERS, false, "covariance of each grouping's effects, row after row"},
     {"effect", "", CALC_NUMBERS, false, "effects of the levels, grouping after grouping"},
+    {"effect_se", "", CALC_NUMBERS, false, "their standard errors, coefficients and variances taken as known (random intercepts)"},
     {"sigma", "", CALC_NUMBER, false, "residual standard deviation (1 for logistic)"},
     {"loglik", "", CALC_NUMBER, false, "log-likelihood, restricted where REML"},
     {"gradient", "", CALC_NUMBER, false, "largest slope left"},

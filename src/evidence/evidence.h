@@ -69,6 +69,9 @@ struct plot_lives {
 /// Lives of every plot, in the order of the plots. Records of plants of other plots are passed over.
 enum outcome evidence_lives(const struct evidence_facts *facts, struct arena *arena, struct plot_lives **out, struct failure *why);
 
+/// Whether a plant belongs to the first planting as the as-planted census found it (or by the plan where there was none).
+bool evidence_planted_first(const struct plot_lives *lives, size_t plant);
+
 /// Survival of the first planting of a plot at a census.
 struct plot_survival {
     const struct plot_lives *lives;

@@ -5,7 +5,7 @@
 #include <math.h>
 #include <string.h>
 
-static bool planted_first(const struct plot_lives *lives, size_t plant)
+bool evidence_planted_first(const struct plot_lives *lives, size_t plant)
 {
     if (lives->plants[plant]->origin != ORIGIN_FIRST_PLANTING)
         return false;
@@ -27,7 +27,7 @@ static void states_count(const struct plot_lives *lives, size_t census, struct p
         }
         if (origin == ORIGIN_NATURAL_ARRIVAL)
             out->arrivals_alive += state == LIFE_ALIVE;
-        if (!planted_first(lives, p))
+        if (!evidence_planted_first(lives, p))
             continue;
         out->planted++;
         out->alive += state == LIFE_ALIVE;
@@ -141,7 +141,7 @@ enum outcome evidence_times(const struct plot_lives *lives, struct arena *arena,
                                .names = arena_array(arena, n, sizeof(char *))};
     for (size_t p = 0; p < n; p++) {
         double left = 0, right = HUGE_VAL;
-        if (!planted_first(lives, p))
+        if (!evidence_planted_first(lives, p))
             continue;
         for (size_t c = 0; c < m; c++) {
             enum life_state state = lives->states[p * m + c];

@@ -11,6 +11,7 @@ struct random_term {
     size_t columns;      ///< 1: intercept only
     const double *z;     ///< n × columns, row-major; NULL with columns 1: all ones
 };
+enum { MIXED_EFFECT_MOST = 250 };
 enum df_method { DF_NONE, DF_SATTERTHWAITE };
 struct mixed_fit {
     size_t n, p, terms;
@@ -20,13 +21,15 @@ struct mixed_fit {
     double *covariance;    ///< p × p, row-major
     double *theta;         ///< relative Cholesky factors, term by term, lower triangle by columns
     size_t n_theta;
-    double **term_covariance; ///< per term columns × columns, row-major (variance scale)
-    double **effect;          ///< per term levels × columns: conditional modes
-    double sigma;             ///< residual sd (linear); 1 otherwise
-    double loglik;            ///< maximised; restricted where REML
-    double criterion;         ///< −2 loglik
-    bool reml, singular;      ///< singular: some variance at zero
-    double gradient;          ///< largest absolute slope of the criterion at the end, bounds respected
+    double **term_covariance;   ///< per term columns × columns, row-major (variance scale)
+    double **effect;            ///< per term levels × columns: conditional modes
+    double **effect_covariance; ///< per term levels × levels, row-major: of the modes, coefficients and variances taken as known;
+                                ///< NULL for terms of several columns or more than MIXED_EFFECT_MOST levels
+    double sigma;               ///< residual sd (linear); 1 otherwise
+    double loglik;              ///< maximised; restricted where REML
+    double criterion;           ///< −2 loglik
+    bool reml, singular;        ///< singular: some variance at zero
+    double gradient;            ///< largest absolute slope of the criterion at the end, bounds respected
     int evaluations;
     size_t n_parameters;                     ///< for degrees of freedom: theta and sigma, 0 without
     double *parameter_covariance, *jacobian; ///< n_parameters², and per parameter the p × p slopes of the covariance

@@ -413,15 +413,36 @@ void core_predict(const struct core *c, const double *u, double *out)
     }
 }
 
-void core_report(const struct core *c, const double *u, double variance, struct arena *arena, struct mixed_fit *fit)
+/* Covariance of the modes of one term: variance λ² times its part of A⁻¹ (Bates et al. 2015, §3.1; lme4's condVar). */
+static double *conditional_of(struct core *c, size_t t, double variance, struct arena *arena)
+{
+    size_t levels = c->term[t].levels;
+    if (c->term[t].columns != 1 || levels > MIXED_EFFECT_MOST)
+        return NULL;
+    double *out = arena_array(arena, levels * levels, sizeof *out), *unit = memory_get(c->q * levels, sizeof *unit);
+    double lambda = c->lambda[c->lambda_at[t]] / c->scale[t][0];
+    memset(unit, 0, c->q * levels * sizeof *unit);
+    for (size_t a = 0; a < levels; a++)
+        unit[a * c->q + c->offset[t] + a] = 1;
+    core_solve(c, unit, levels);
+    for (size_t a = 0; a < levels; a++)
+        for (size_t b = 0; b < levels; b++)
+            out[a * levels + b] = variance * lambda * lambda * unit[a * c->q + c->offset[t] + b];
+    free(unit);
+    return out;
+}
+
+void core_report(struct core *c, const double *u, double variance, struct arena *arena, struct mixed_fit *fit)
 {
     fit->term_covariance = arena_array(arena, c->terms, sizeof *fit->term_covariance);
     fit->effect = arena_array(arena, c->terms, sizeof *fit->effect);
+    fit->effect_covariance = arena_array(arena, c->terms, sizeof *fit->effect_covariance);
     for (size_t t = 0; t < c->terms; t++) {
         size_t k = c->term[t].columns;
         const double *l = c->lambda + c->lambda_at[t];
         double *v = fit->term_covariance[t] = arena_array(arena, k * k, sizeof(double));
         double *e = fit->effect[t] = arena_array(arena, c->term[t].levels * k, sizeof(double));
+        fit->effect_covariance[t] = conditional_of(c, t, variance, arena);
         for (size_t a = 0; a < k; a++)
             for (size_t b = 0; b < k; b++) {
                 for (size_t s = 0; s <= (a < b ? a : b); s++)

@@ -32,7 +32,7 @@ void core_solve_half(struct core *core, double *b, size_t m);             ///< L
 void core_solve(struct core *core, double *b, size_t m);                  ///< A⁻¹ b in place
 void core_predict(const struct core *core, const double *u, double *out); ///< out (n) = ZΛu
 /// Per term covariance T T' · variance in the units of the caller's columns, and effects Λu; arena owns.
-void core_report(const struct core *core, const double *u, double variance, struct arena *arena, struct mixed_fit *fit);
+void core_report(struct core *core, const double *u, double variance, struct arena *arena, struct mixed_fit *fit);
 void core_theta_start(const struct core *core, double *theta);  ///< ones on diagonals
 void core_theta_settle(const struct core *core, double *theta); ///< signs of columns of Λ so that diagonals are from 0 up
 void core_theta_report(const struct core *core, double *theta); ///< from the inner scale of z to the caller's

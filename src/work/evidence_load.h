@@ -31,4 +31,7 @@ enum outcome cost_sections(struct store *store, const struct evidence *evidence,
 /// Every pair of regimes that occurs, on each site and over sites.
 enum outcome comparisons_all(const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why);
 enum outcome quality_sections(struct store *store, const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why);
+/// The league of these plots, added to "leagues" in the data. OUTCOME_DATA where there is nothing to rank.
+enum outcome league_section(const struct evidence *evidence, const size_t *plots, size_t n, const char *name, json_t *note, bool figure,
+                            struct arena *arena, struct failure *why);
 #endif

@@ -58,6 +58,10 @@ if (have("lme4")) {
   got <- calc("mixed_model", list(y = d$y, x1 = d$a, x2 = d$b, level1 = d$plot, level2 = d$kind))
   lmm("crossed,", got, ref)
   near("its variances by grouping", got$variance, variances(ref)[c("plot", "kind")], 1e-5)
+  modes_se <- function(ref) { r <- as.data.frame(ranef(ref, condVar = TRUE)); unlist(lapply(c("plot", "kind"), function(g) { s <- r[r$grpvar == g, ]; s$condsd[order(as.integer(as.character(s$grp)))] })) }
+  near("standard errors of its effects, crossed", got$effect_se, modes_se(ref), 1e-5)
+  ref <- glmer(cbind(s, 5 - s) ~ a + (1 | plot) + (1 | kind), d, binomial, control = gc)
+  near("standard errors of effects, logistic, crossed", calc("mixed_model", list(y = d$s, x1 = d$a, trials = rep(5, n), level1 = d$plot, level2 = d$kind), kind = "logistic")$effect_se, modes_se(ref), 1e-4)
   if (have("lmerTest")) {
     t <- coef(summary(lmerTest::lmer(y ~ a + b + (1 | plot) + (1 | kind), d, control = lc)))
     near("Satterthwaite, crossed", got$df, t[, "df"], 1e-3)
