@@ -131,12 +131,16 @@ static enum outcome correct_all(struct deciding *d, const char *list, struct are
     return OUTCOME_OK;
 }
 
-static int64_t plot_id(const struct survey_ground *g, int64_t site, const char *code)
+/* How many plots a code may mean; *id is the last of them. Without a site it may be more than one. */
+static size_t plots_named(const struct survey_ground *g, int64_t site, const char *code, int64_t *id)
 {
+    size_t n = 0;
     for (size_t i = 0; code != NULL && i < g->n_plots; i++)
-        if ((site == 0 || g->plots[i].site_id == site) && text_same_nocase(g->plots[i].code, code))
-            return g->plots[i].id;
-    return 0;
+        if ((site == 0 || g->plots[i].site_id == site) && text_same_nocase(g->plots[i].code, code)) {
+            *id = g->plots[i].id;
+            n++;
+        }
+    return n;
 }
 
 static enum outcome plant_anew(struct deciding *d, const struct survey_ground *ground, struct arena *arena, struct failure *why)
@@ -148,11 +152,19 @@ static enum outcome plant_anew(struct deciding *d, const struct survey_ground *g
     for (size_t i = 0; site != NULL && site_id == 0 && i < ground->n_sites; i++)
         if (text_same_nocase(ground->sites[i].code, site) || text_same_nocase(ground->sites[i].name, site))
             site_id = ground->sites[i].id;
-    struct plant_key key = {site_id, plot_id(ground, site_id, plot), json_string_value(json_object_get(keys, "cell")),
-                            json_string_value(json_object_get(keys, "tag")), INT_UNKNOWN};
+    struct plant_key key = {.site_id = site_id,
+                            .cell = json_string_value(json_object_get(keys, "cell")),
+                            .tag = json_string_value(json_object_get(keys, "tag")),
+                            .number = INT_UNKNOWN};
+    size_t plots = plots_named(ground, site_id, plot, &key.plot_id);
     json_t *number = json_object_get(keys, "number");
     if (json_is_integer(number))
         key.number = json_integer_value(number);
+    if (plots > 1) {
+        fail(why, OUTCOME_DATA, "%zu sites have a plot “%s”, and the row does not say which is meant.", plots, plot);
+        failure_at(why, NULL, 0, "site");
+        return failure_remedy(why, "Say the site in the same decision: correct:site=CODE.");
+    }
     if (plot != NULL && key.plot_id == 0) {
         fail(why, OUTCOME_DATA, "There is no plot “%s”.", plot);
         return failure_at(why, NULL, 0, "plot");

@@ -71,6 +71,13 @@ struct doubt *question_doubt(struct running *r, size_t entry, const char *field,
 void place_find(struct running *r, size_t entry);
 struct column_plan *plan_find(struct running *r, const char *name);
 
+/// How the user says labels are given.
+enum label_scope labels_said(const struct running *r);
+/// Hold rows of new plants whose label stands in two plots of a site, unless labels are numbered anew in every plot.
+void labels_settle(struct running *r, const struct plant *plants, size_t n_plants);
+/// Give every record its visit; new ones are proposed in r->result.
+void visits_settle(struct running *r);
+
 enum outcome plants_take(struct running *r, struct failure *why);
 enum outcome others_take(struct running *r, struct failure *why);
 void question_more(struct running *r, struct question question);

@@ -56,6 +56,12 @@ static size_t fresh_find(struct fresh *f, const struct plant *plant)
     return f->table[at] - 1;
 }
 
+/// Rows whose plant waits for an answer.
+struct unsettled {
+    size_t unknown;   ///< no such plant
+    size_t elsewhere; ///< its label stands in another plot of the site
+};
+
 static bool census_same(const struct column_plan *plan, const struct entry *e)
 {
     return plan->census_text != NULL && e->census_text != NULL && strcmp(plan->census_text, e->census_text) == 0;
@@ -314,13 +320,13 @@ static void unmatched(struct running *r, size_t i, const struct plant_found *fou
     doubt_remedy(&r->doubts, doubt, "reject", "leave the row out");
 }
 
-static void plant_settle(struct running *r, size_t i, const struct plant_index *index, struct fresh *fresh, size_t *unknown)
+static void plant_settle(struct running *r, size_t i, const struct plant_index *index, struct fresh *fresh, struct unsettled *open)
 {
     struct entry *e = &r->entries[i];
     struct plant_record *record = record_at(r, i);
     struct record_place *place = &r->places[i];
     place->plot_id = e->plot_id;
-    struct plant_key key = {e->site_id, e->plot_id, place->cell, place->tag, place->number};
+    struct plant_key key = {e->site_id, e->plot_id, place->cell, place->tag, place->number, labels_said(r)};
     if (e->plot != NULL && e->plot_id == 0)
         return; /* the plot is in doubt already */
     struct plant_found found = plant_find(index, &key, r->arena);
@@ -330,11 +336,13 @@ static void plant_settle(struct running *r, size_t i, const struct plant_index *
         return;
     }
     if (found.match == MATCH_DISAGREES) {
+        open->elsewhere += e->plot_id != 0 && found.other == NULL && found.plant->plot_id != e->plot_id;
         disagreement(r, i, &found);
         return;
     }
     if (found.match == MATCH_SEVERAL || r->mapping->new_plants == NULL || strcmp(r->mapping->new_plants, "hold") == 0 || e->plot_id == 0) {
-        *unknown += found.match == MATCH_NONE;
+        open->unknown += found.match == MATCH_NONE;
+        open->elsewhere += found.match == MATCH_SEVERAL && e->plot_id != 0 && found.near[0]->plot_id != e->plot_id;
         unmatched(r, i, &found);
         return;
     }
@@ -366,84 +374,6 @@ static void plant_settle(struct running *r, size_t i, const struct plant_index *
     size_t at = fresh_find(fresh, &plant);
     record->plant_id = -(int64_t)at - 1;
     record->species_seen = NULL; /* the name is the plant's own */
-}
-
-/* ---- visits ---- */
-
-struct day_entry {
-    int64_t site;
-    int32_t day;
-    size_t entry;
-};
-
-static int day_order(const void *a, const void *b)
-{
-    const struct day_entry *x = a, *y = b;
-    if (x->site != y->site)
-        return x->site < y->site ? -1 : 1;
-    if (x->day != y->day)
-        return x->day < y->day ? -1 : 1;
-    return x->entry < y->entry ? -1 : x->entry > y->entry;
-}
-
-static int64_t visit_known(const struct survey_ground *g, int64_t site, int32_t day)
-{
-    for (size_t i = 0; i < g->n_visits; i++) {
-        const struct visit *v = &g->visits[i];
-        int32_t last = v->to_on == DATE_UNKNOWN ? v->from_on : v->to_on;
-        if (v->site_id == site && (v->kind == VISIT_KIND_CENSUS || v->kind == VISIT_KIND_AS_PLANTED_CENSUS) && day >= v->from_on &&
-            day <= last)
-            return v->id;
-    }
-    return 0;
-}
-
-static void visits_settle(struct running *r)
-{
-    enum { SAME_VISIT_DAYS = 21 };
-    struct import_result *out = r->result;
-    struct day_entry *days = memory_get(r->n_entries + 1, sizeof *days);
-    size_t n = 0, room = 0;
-    struct visit *visits = NULL;
-    for (size_t i = 0; i < r->n_entries; i++) {
-        struct plant_record *record = record_at(r, i);
-        if (r->entries[i].refused != NULL || r->entries[i].empty)
-            continue;
-        if (r->options->visit_id != 0) {
-            record->visit_id = r->options->visit_id;
-            continue;
-        }
-        if (record->observed_on == DATE_UNKNOWN || r->entries[i].site_id == 0)
-            continue;
-        record->visit_id = visit_known(r->ground, r->entries[i].site_id, record->observed_on);
-        if (record->visit_id == 0)
-            days[n++] = (struct day_entry){r->entries[i].site_id, record->observed_on, i};
-    }
-    qsort(days, n, sizeof *days, day_order);
-    for (size_t i = 0; i < n; i++) {
-        bool fresh = i == 0 || days[i].site != days[i - 1].site || days[i].day - days[i - 1].day > SAME_VISIT_DAYS;
-        if (fresh) {
-            visits = column_room(visits, out->n_visits, &room, sizeof *visits);
-            struct visit *v = &visits[out->n_visits++];
-            noun_init(NOUN_VISIT, v);
-            v->site_id = days[i].site;
-            v->plot_id = r->entries[days[i].entry].plot_id;
-            v->kind = r->options->visit_kind != VISIT_KIND_UNKNOWN ? r->options->visit_kind : VISIT_KIND_CENSUS;
-            v->time_point = v->kind == VISIT_KIND_AS_PLANTED_CENSUS ? TIME_POINT_AS_PLANTED : TIME_POINT_FOLLOW_UP;
-            v->method = VISIT_METHOD_EVERY_PLANT;
-            v->from_on = days[i].day;
-        }
-        struct visit *v = &visits[out->n_visits - 1];
-        v->to_on = days[i].day;
-        if (v->plot_id != r->entries[days[i].entry].plot_id)
-            v->plot_id = 0;
-        ((struct plant_record *)record_at(r, days[i].entry))->visit_id = -(int64_t)out->n_visits;
-    }
-    out->visits = arena_array(r->arena, out->n_visits, sizeof *visits);
-    if (out->n_visits > 0)
-        memcpy(out->visits, visits, out->n_visits * sizeof *visits);
-    free(visits);
-    free(days);
 }
 
 static int double_order(const void *x, const void *y)
@@ -491,28 +421,9 @@ static void coordinates_settle(struct running *r)
     free(y);
 }
 
-enum outcome plants_take(struct running *r, struct failure *why)
+static void open_questions(struct running *r, const struct unsettled *open)
 {
-    struct fresh fresh = {0};
-    struct plant_index *index = plant_index_make(r->ground, r->arena);
-    size_t unknown = 0;
-    bool appeared = false;
-    for (size_t i = 0; i < r->n_entries; i++) {
-        if (i == 0 || r->entries[i].row != r->entries[i - 1].row)
-            appeared = false;
-        bool square = keys_take(r, i);
-        place_find(r, i);
-        fields_take(r, i, &appeared);
-        if (r->entries[i].refused == NULL && !r->entries[i].empty && square)
-            plant_settle(r, i, index, &fresh, &unknown);
-        if (i % 20000 == 0 && !progress_tell(r->options->progress, 0.1 + 0.3 * (double)i / (double)(r->n_entries + 1), "reading rows")) {
-            free(fresh.plants);
-            free(fresh.table);
-            return fail(why, OUTCOME_CANCELLED, "Called off while reading; nothing was changed.");
-        }
-    }
-    coordinates_settle(r);
-    if (unknown > 0 && r->mapping->new_plants == NULL) {
+    if (open->unknown > 0 && r->mapping->new_plants == NULL) {
         struct choice *choices = arena_array(r->arena, 3, sizeof *choices);
         choices[0] = (struct choice){"make", "they are new plants of the first planting: take them in with their first record"};
         choices[1] =
@@ -524,10 +435,60 @@ enum outcome plants_take(struct running *r, struct failure *why)
                              .choices = choices,
                              .n_choices = 3,
                              .evidence = arena_print(r->arena, "%zu records of plants that are not known; the programme knows %zu plants.",
-                                                     unknown, r->ground->n_plants),
+                                                     open->unknown, r->ground->n_plants),
                              .required = true,
-                             .rows = unknown});
+                             .rows = open->unknown});
     }
+    if (open->elsewhere > 0 && r->mapping->labels == NULL && r->mapping->new_plants != NULL) {
+        struct choice *choices = arena_array(r->arena, 2, sizeof *choices);
+        choices[0] = (struct choice){"plot", "numbered anew in every plot: a label means a plant of the plot the row names"};
+        choices[1] = (struct choice){"site", "given once on the site: such a row may name the wrong plot, and is held"};
+        question_more(r, (struct question){
+                             .id = "labels",
+                             .words = "Are labels numbered anew in every plot, or given once on the site?",
+                             .choices = choices,
+                             .n_choices = 2,
+                             .evidence = arena_print(r->arena, "%zu records name a label that stands in another plot.", open->elsewhere),
+                             .rows = open->elsewhere});
+    }
+}
+
+/* A species given for all rows by the user is no doubt of each row: it is remarked once. */
+static bool species_was_given(struct running *r, const struct doubt *doubt, const struct plant_record *record, bool *remarked)
+{
+    const char *given = mapping_fixed_value(r->mapping, "species");
+    if (strcmp(doubt->check->id, "species_unknown") != 0 || given == NULL || record->plant_id >= 0 ||
+        !text_same(r->result->plants[-record->plant_id - 1].species, given))
+        return false;
+    if (!*remarked)
+        doubt_add(&r->doubts, "species_given", NO_ROW, "species", "The species library has no “%s”, given for the new plants.", given);
+    *remarked = true;
+    return true;
+}
+
+enum outcome plants_take(struct running *r, struct failure *why)
+{
+    struct fresh fresh = {0};
+    struct plant_index *index = plant_index_make(r->ground, r->arena);
+    struct unsettled open = {0};
+    bool appeared = false, remarked = false;
+    for (size_t i = 0; i < r->n_entries; i++) {
+        if (i == 0 || r->entries[i].row != r->entries[i - 1].row)
+            appeared = false;
+        bool square = keys_take(r, i);
+        place_find(r, i);
+        fields_take(r, i, &appeared);
+        if (r->entries[i].refused == NULL && !r->entries[i].empty && square)
+            plant_settle(r, i, index, &fresh, &open);
+        if (i % 20000 == 0 && !progress_tell(r->options->progress, 0.1 + 0.3 * (double)i / (double)(r->n_entries + 1), "reading rows")) {
+            free(fresh.plants);
+            free(fresh.table);
+            return fail(why, OUTCOME_CANCELLED, "Called off while reading; nothing was changed.");
+        }
+    }
+    coordinates_settle(r);
+    open_questions(r, &open);
+    labels_settle(r, fresh.plants, fresh.n);
     r->result->plants = arena_array(r->arena, fresh.n, sizeof *fresh.plants);
     r->result->n_plants = fresh.n;
     if (fresh.n > 0)
@@ -552,6 +513,8 @@ enum outcome plants_take(struct running *r, struct failure *why)
     enum outcome outcome = plants_check(known, places, n, r->result->plants, r->result->n_plants, r->ground, &r->options->limits,
                                         r->options->progress, r->arena, &doubts, &n_doubts, why);
     for (size_t i = 0; outcome == OUTCOME_OK && i < n_doubts; i++) {
+        if (doubts[i].row != NO_ROW && species_was_given(r, &doubts[i], &known[doubts[i].row], &remarked))
+            continue;
         r->doubts.at = column_room(r->doubts.at, r->doubts.n, &r->doubts.room, sizeof *r->doubts.at);
         struct doubt *d = &r->doubts.at[r->doubts.n++];
         *d = doubts[i];

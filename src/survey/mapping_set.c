@@ -206,6 +206,9 @@ enum outcome mapping_answer(struct mapping *mapping, const char *id, const char 
     } else if (strcmp(id, "new_plants") == 0) {
         outcome = one_of(value, "make|replacements|hold", id, why);
         m.new_plants = arena_text(arena, value);
+    } else if (strcmp(id, "labels") == 0) {
+        outcome = one_of(value, "plot|site", id, why);
+        m.labels = arena_text(arena, value);
     } else if (strcmp(id, "tax") == 0) {
         outcome = one_of(value, "with|without|mixed", id, why);
         m.tax = arena_text(arena, value);
@@ -256,6 +259,7 @@ json_t *mapping_json(const struct mapping *m)
     put(json, "census_day", m->census_day);
     put(json, "blank_means", m->blank_means);
     put(json, "new_plants", m->new_plants);
+    put(json, "labels", m->labels);
     put(json, "tax", m->tax);
     json_t *fixed = json_object(), *words = json_array();
     for (size_t i = 0; i < m->n_fixed; i++)
@@ -331,9 +335,11 @@ static enum outcome columns_from_json(struct mapping *m, const json_t *columns, 
 enum outcome mapping_from_json(const json_t *json, const struct record_sheet *sheet, struct arena *arena, struct mapping *out,
                                struct failure *why)
 {
-    static const char *const members[] = {"kind",      "sheet",      "header",      "columns",    "dates", "decimal", "wide_field",
-                                          "wide_unit", "census_day", "blank_means", "new_plants", "tax",   "fixed",   "words"};
-    static const char *const answers[] = {"dates", "decimal", "wide_field", "wide_unit", "census_day", "blank_means", "new_plants", "tax"};
+    static const char *const members[] = {"kind",       "sheet",      "header",    "columns",    "dates",
+                                          "decimal",    "wide_field", "wide_unit", "census_day", "blank_means",
+                                          "new_plants", "labels",     "tax",       "fixed",      "words"};
+    static const char *const answers[] = {"dates",       "decimal",    "wide_field", "wide_unit", "census_day",
+                                          "blank_means", "new_plants", "labels",     "tax"};
     if (!json_is_object(json))
         return fail(why, OUTCOME_DATA, "The mapping is not a JSON object.");
     const char *key = NULL;

@@ -12,11 +12,27 @@ struct key_entry {
     uint64_t hash;
     uint32_t plant;
 };
+struct key_list {
+    struct key_entry *at;
+    size_t n;
+};
+/// How labels are given on a site, by what the programme holds.
+struct site_labels {
+    int64_t site;
+    bool by_plot; ///< the same labels stand in several plots: they are numbered anew in each
+};
 struct plant_index {
     const struct survey_ground *ground;
-    struct key_entry *by_tag, *by_place; ///< by label; by plot, square and number
-    size_t n_tag, n_place;
-    int64_t *plot_site; ///< site of each plot, in the order of ground->plots
+    struct key_list in_plot, on_site, anywhere; ///< by label, within plot, site, programme
+    struct key_list place;                      ///< by plot, square and number
+    struct id_place *plots;                     ///< plots in order of id
+    struct site_labels *sites;                  ///< sites in order of id
+    size_t n_sites;
+};
+/// A plot's id and where it stands in ground->plots.
+struct id_place {
+    int64_t id;
+    size_t at;
 };
 
 /* A square in one spelling, without an arena: they are read by the million. False if it is none. */
@@ -113,53 +129,132 @@ static int entry_order(const void *a, const void *b)
     return x->plant < y->plant ? -1 : x->plant > y->plant;
 }
 
+static int id_order(const void *a, const void *b)
+{
+    const struct id_place *x = a, *y = b;
+    return (x->id > y->id) - (x->id < y->id);
+}
+
+static const struct plot *plot_of(const struct plant_index *index, int64_t id)
+{
+    struct id_place key = {.id = id};
+    size_t n = index->ground->n_plots;
+    const struct id_place *found = n == 0 ? NULL : bsearch(&key, index->plots, n, sizeof *index->plots, id_order);
+    return found == NULL ? NULL : &index->ground->plots[found->at];
+}
+
+static int64_t site_of_plot(const struct plant_index *index, int64_t plot)
+{
+    const struct plot *p = plot_of(index, plot);
+    return p == NULL ? 0 : p->site_id;
+}
+
+static const char *plot_code(const struct plant_index *index, int64_t plot)
+{
+    const struct plot *p = plot_of(index, plot);
+    return p == NULL || p->code == NULL ? "" : p->code;
+}
+
+static uint64_t label_hash(int64_t within, const char *tag)
+{
+    return text_hash(tag) ^ ((uint64_t)within + 1) * 0x9E3779B97F4A7C15u;
+}
+
+static void key_add(struct key_list *list, uint64_t hash, size_t plant)
+{
+    list->at[list->n++] = (struct key_entry){hash, (uint32_t)plant};
+}
+
+static void keys_sort(struct key_list *list)
+{
+    qsort(list->at, list->n, sizeof *list->at, entry_order);
+}
+
+static int labels_order(const void *a, const void *b)
+{
+    const struct site_labels *x = a, *y = b;
+    return (x->site > y->site) - (x->site < y->site);
+}
+
+static struct site_labels *labels_of(const struct plant_index *index, int64_t site)
+{
+    struct site_labels key = {.site = site};
+    return index->n_sites == 0 ? NULL : bsearch(&key, index->sites, index->n_sites, sizeof *index->sites, labels_order);
+}
+
+bool labels_by_plot(size_t labels, size_t repeated)
+{
+    return repeated >= 2 && repeated * 10 >= labels;
+}
+
+/* Whether the labels of each site are numbered anew in every plot: runs of one label on one site are compared. */
+static void sites_settle(struct plant_index *index)
+{
+    const struct survey_ground *g = index->ground;
+    size_t *labels = memory_get(index->n_sites + 1, sizeof *labels), *repeated = memory_get(index->n_sites + 1, sizeof *repeated);
+    const struct key_list *list = &index->on_site;
+    for (size_t i = 0, end = 0; i < list->n; i = end) {
+        const struct plant *first = &g->plants[list->at[i].plant];
+        const struct site_labels *site = labels_of(index, site_of_plot(index, first->plot_id));
+        bool again = false;
+        for (end = i; end < list->n && list->at[end].hash == list->at[i].hash; end++)
+            again = again || g->plants[list->at[end].plant].plot_id != first->plot_id;
+        if (site == NULL)
+            continue;
+        labels[site - index->sites]++;
+        repeated[site - index->sites] += again;
+    }
+    for (size_t k = 0; k < index->n_sites; k++)
+        index->sites[k].by_plot = labels_by_plot(labels[k], repeated[k]);
+    free(labels);
+    free(repeated);
+}
+
 struct plant_index *plant_index_make(const struct survey_ground *ground, struct arena *arena)
 {
     struct plant_index *index = arena_alloc(arena, sizeof *index);
     index->ground = ground;
-    index->by_tag = arena_array(arena, ground->n_plants, sizeof *index->by_tag);
-    index->by_place = arena_array(arena, ground->n_plants, sizeof *index->by_place);
+    index->plots = arena_array(arena, ground->n_plots, sizeof *index->plots);
+    for (size_t i = 0; i < ground->n_plots; i++)
+        index->plots[i] = (struct id_place){ground->plots[i].id, i};
+    qsort(index->plots, ground->n_plots, sizeof *index->plots, id_order);
+    index->n_sites = ground->n_sites;
+    index->sites = arena_array(arena, ground->n_sites, sizeof *index->sites);
+    for (size_t i = 0; i < ground->n_sites; i++)
+        index->sites[i].site = ground->sites[i].id;
+    qsort(index->sites, index->n_sites, sizeof *index->sites, labels_order);
+    struct key_list *lists[] = {&index->in_plot, &index->on_site, &index->anywhere, &index->place};
+    for (size_t k = 0; k < 4; k++)
+        lists[k]->at = arena_array(arena, ground->n_plants, sizeof *lists[k]->at);
     for (size_t i = 0; i < ground->n_plants; i++) {
         const struct plant *p = &ground->plants[i];
-        if (!text_blank(p->tag))
-            index->by_tag[index->n_tag++] = (struct key_entry){text_hash(p->tag), (uint32_t)i};
+        if (!text_blank(p->tag)) {
+            key_add(&index->in_plot, label_hash(p->plot_id, p->tag), i);
+            key_add(&index->on_site, label_hash(site_of_plot(index, p->plot_id), p->tag), i);
+            key_add(&index->anywhere, text_hash(p->tag), i);
+        }
         char code[32];
         place_code(p->cell_code, code);
         if (code[0] != '\0' || p->number != INT_UNKNOWN)
-            index->by_place[index->n_place++] = (struct key_entry){place_hash(p->plot_id, code, p->number), (uint32_t)i};
+            key_add(&index->place, place_hash(p->plot_id, code, p->number), i);
     }
-    qsort(index->by_tag, index->n_tag, sizeof *index->by_tag, entry_order);
-    qsort(index->by_place, index->n_place, sizeof *index->by_place, entry_order);
+    for (size_t k = 0; k < 4; k++)
+        keys_sort(lists[k]);
+    sites_settle(index);
     return index;
 }
 
-static size_t entry_first(const struct key_entry *entries, size_t n, uint64_t hash)
+static size_t entry_first(const struct key_list *list, uint64_t hash)
 {
-    size_t low = 0, high = n;
+    size_t low = 0, high = list->n;
     while (low < high) {
         size_t middle = (low + high) / 2;
-        if (entries[middle].hash < hash)
+        if (list->at[middle].hash < hash)
             low = middle + 1;
         else
             high = middle;
     }
     return low;
-}
-
-static int64_t plot_site(const struct survey_ground *ground, int64_t plot)
-{
-    for (size_t i = 0; i < ground->n_plots; i++)
-        if (ground->plots[i].id == plot)
-            return ground->plots[i].site_id;
-    return 0;
-}
-
-static const char *plot_code(const struct survey_ground *ground, int64_t plot)
-{
-    for (size_t i = 0; i < ground->n_plots; i++)
-        if (ground->plots[i].id == plot)
-            return ground->plots[i].code == NULL ? "" : ground->plots[i].code;
-    return "";
 }
 
 /* A plant that has been replaced keeps its label; the newest living identity is the one meant, unless both stand equal. */
@@ -184,31 +279,36 @@ static size_t keep_newest(const struct survey_ground *ground, uint32_t *found, s
     return kept;
 }
 
-/* By label: those in the plot if any, else on the site, else anywhere. */
-static size_t by_tag(const struct plant_index *index, const struct plant_key *key, uint32_t *found)
+/* Plants with this label in one list, at most MOST_FOUND of them; *total counts all. Plot and site are compared again, for hashes
+   may agree by chance. */
+static size_t by_tag(const struct plant_index *index, const struct key_list *list, uint64_t hash, int64_t plot, int64_t site,
+                     const char *tag, uint32_t *found)
 {
     const struct survey_ground *g = index->ground;
-    uint64_t hash = text_hash(key->tag);
-    uint32_t all[MOST_FOUND * 4];
-    size_t n = 0, best = 0;
-    int best_rank = -1;
-    for (size_t i = entry_first(index->by_tag, index->n_tag, hash); i < index->n_tag && index->by_tag[i].hash == hash && n < MOST_FOUND * 4;
-         i++)
-        if (tag_same(g->plants[index->by_tag[i].plant].tag, key->tag))
-            all[n++] = index->by_tag[i].plant;
-    for (size_t i = 0; i < n; i++) {
-        const struct plant *p = &g->plants[all[i]];
-        int rank = key->plot_id != 0 && p->plot_id == key->plot_id                 ? 2
-                   : key->site_id != 0 && plot_site(g, p->plot_id) == key->site_id ? 1
-                                                                                   : 0;
-        if (rank > best_rank) {
-            best_rank = rank;
-            best = 0;
-        }
-        if (rank == best_rank && best < MOST_FOUND)
-            found[best++] = all[i];
+    size_t n = 0;
+    for (size_t i = entry_first(list, hash); i < list->n && list->at[i].hash == hash && n < MOST_FOUND; i++) {
+        const struct plant *p = &g->plants[list->at[i].plant];
+        if (tag_same(p->tag, tag) && (plot == 0 || p->plot_id == plot) && (site == 0 || site_of_plot(index, p->plot_id) == site))
+            found[n++] = list->at[i].plant;
     }
-    return keep_newest(g, found, best);
+    return keep_newest(g, found, n);
+}
+
+/* Where labels are looked for: in the plot the row names; elsewhere on its site only where labels are not numbered anew in every
+   plot, and then only to say so; without a plot, on the site; without either, everywhere. Never on another site than the row's. */
+static size_t labelled(const struct plant_index *index, const struct plant_key *key, uint32_t *found)
+{
+    int64_t site = key->site_id != 0 ? key->site_id : key->plot_id != 0 ? site_of_plot(index, key->plot_id) : 0;
+    if (key->plot_id != 0) {
+        size_t n = by_tag(index, &index->in_plot, label_hash(key->plot_id, key->tag), key->plot_id, 0, key->tag, found);
+        const struct site_labels *labels = labels_of(index, site);
+        bool by_plot = key->labels == LABELS_BY_PLOT || (key->labels == LABELS_AS_FOUND && labels != NULL && labels->by_plot);
+        if (n > 0 || by_plot)
+            return n;
+    }
+    if (site != 0)
+        return by_tag(index, &index->on_site, label_hash(site, key->tag), 0, site, key->tag, found);
+    return by_tag(index, &index->anywhere, text_hash(key->tag), 0, 0, key->tag, found);
 }
 
 static size_t by_place(const struct plant_index *index, int64_t plot, const char *cell, int64_t number, uint32_t *found)
@@ -218,23 +318,28 @@ static size_t by_place(const struct plant_index *index, int64_t plot, const char
     place_code(cell, code);
     uint64_t hash = place_hash(plot, code, number);
     size_t n = 0;
-    for (size_t i = entry_first(index->by_place, index->n_place, hash);
-         i < index->n_place && index->by_place[i].hash == hash && n < MOST_FOUND; i++) {
-        const struct plant *p = &g->plants[index->by_place[i].plant];
+    const struct key_list *list = &index->place;
+    for (size_t i = entry_first(list, hash); i < list->n && list->at[i].hash == hash && n < MOST_FOUND; i++) {
+        const struct plant *p = &g->plants[list->at[i].plant];
         place_code(p->cell_code, other);
         if (p->plot_id == plot && p->number == number && strcmp(code, other) == 0)
-            found[n++] = index->by_place[i].plant;
+            found[n++] = list->at[i].plant;
     }
     return keep_newest(g, found, n);
 }
 
-static const char *plant_words(const struct survey_ground *ground, const struct plant *p, struct arena *arena)
+/* Plot, square, number, label and species; the site too where the programme has several. */
+static const char *plant_words(const struct plant_index *index, const struct plant *p, struct arena *arena)
 {
     char number[32] = "";
+    const char *site = NULL;
+    for (size_t i = 0; index->ground->n_sites > 1 && i < index->ground->n_sites; i++)
+        if (index->ground->sites[i].id == site_of_plot(index, p->plot_id))
+            site = index->ground->sites[i].code;
     if (p->number != INT_UNKNOWN)
         snprintf(number, sizeof number, "%s%lld", p->cell_code == NULL ? "plant " : " no. ", (long long)p->number);
-    return arena_print(arena, "plot %s %s%s%s%s (%s)", plot_code(ground, p->plot_id), p->cell_code == NULL ? "" : p->cell_code, number,
-                       p->tag == NULL ? "" : ", label ", p->tag == NULL ? "" : p->tag,
+    return arena_print(arena, "%s%splot %s %s%s%s%s (%s)", site == NULL ? "" : site, site == NULL ? "" : " ", plot_code(index, p->plot_id),
+                       p->cell_code == NULL ? "" : p->cell_code, number, p->tag == NULL ? "" : ", label ", p->tag == NULL ? "" : p->tag,
                        p->species == NULL ? "species not known" : p->species);
 }
 
@@ -249,6 +354,7 @@ static void near_find(const struct plant_index *index, const struct plant_key *k
     for (size_t i = 0; step != 0 && i < g->n_plants; i++) {
         const struct plant *p = &g->plants[i];
         int s = key->plot_id != 0 && p->plot_id != key->plot_id ? 3 : 0;
+        s += key->site_id != 0 && site_of_plot(index, p->plot_id) != key->site_id ? 3 : 0;
         if (key->tag != NULL && p->tag != NULL)
             s += 2 * text_distance(p->tag, key->tag, 3);
         else if (code[0] != '\0' || key->number != INT_UNKNOWN) {
@@ -281,10 +387,20 @@ static struct plant_found none(const struct plant_index *index, const struct pla
     struct text words = {0};
     text_print(&words, "%s", what);
     for (size_t i = 0; i < found.n_near; i++)
-        text_print(&words, "%s%s", i == 0 ? " Nearest: " : "; ", plant_words(index->ground, found.near[i], arena));
+        text_print(&words, "%s%s", i == 0 ? " Nearest: " : "; ", plant_words(index, found.near[i], arena));
     text_add(&words, found.n_near > 0 ? "." : "");
     found.words = arena_text(arena, text_get(&words));
     text_free(&words);
+    return found;
+}
+
+static struct plant_found several(const struct plant_index *index, const uint32_t *these, size_t n, struct arena *arena)
+{
+    struct plant_found found = {.match = MATCH_SEVERAL, .n_near = n < 3 ? n : 3};
+    for (size_t i = 0; i < found.n_near; i++)
+        found.near[i] = &index->ground->plants[these[i]];
+    found.words = arena_print(arena, "%zu%s plants have this label or place, such as %s and %s.", n, n == MOST_FOUND ? " or more" : "",
+                              plant_words(index, found.near[0], arena), plant_words(index, found.near[1], arena));
     return found;
 }
 
@@ -294,21 +410,28 @@ struct plant_found plant_find(const struct plant_index *index, const struct plan
     struct plant_found found = {.match = MATCH_NONE};
     uint32_t tagged[MOST_FOUND], placed[MOST_FOUND];
     bool has_tag = !text_blank(key->tag), has_place = key->plot_id != 0 && (!text_blank(key->cell) || key->number != INT_UNKNOWN);
-    size_t n_tag = has_tag ? by_tag(index, key, tagged) : 0;
+    size_t n_tag = has_tag ? labelled(index, key, tagged) : 0;
     size_t n_place = has_place ? by_place(index, key->plot_id, key->cell, key->number, placed) : 0;
     if (n_tag > 0 && n_place > 0) { /* both must speak of the same plant */
+        size_t both = 0;
         for (size_t i = 0; i < n_tag; i++)
             for (size_t k = 0; k < n_place; k++)
                 if (tagged[i] == placed[k]) {
-                    found.match = MATCH_ONE;
-                    found.plant = &g->plants[tagged[i]];
-                    return found;
+                    tagged[both++] = tagged[i];
+                    break;
                 }
+        if (both == 1) {
+            found.match = MATCH_ONE;
+            found.plant = &g->plants[tagged[0]];
+            return found;
+        }
+        if (both > 1)
+            return several(index, tagged, both, arena);
         found.match = MATCH_DISAGREES;
         found.plant = &g->plants[tagged[0]];
         found.other = &g->plants[placed[0]];
-        found.words = arena_print(arena, "The label belongs to %s, but the square and number to %s.", plant_words(g, found.plant, arena),
-                                  plant_words(g, found.other, arena));
+        found.words = arena_print(arena, "The label belongs to %s, but the square and number to %s.",
+                                  plant_words(index, found.plant, arena), plant_words(index, found.other, arena));
         return found;
     }
     if (n_tag + n_place == 0)
@@ -319,26 +442,18 @@ struct plant_found plant_find(const struct plant_index *index, const struct plan
     const uint32_t *these = n_tag > 0 ? tagged : placed;
     size_t n = n_tag > 0 ? n_tag : n_place;
     found.plant = &g->plants[these[0]];
-    if (n > 1) {
-        found.match = MATCH_SEVERAL;
-        found.n_near = n < 3 ? n : 3;
-        for (size_t i = 0; i < found.n_near; i++)
-            found.near[i] = &g->plants[these[i]];
-        found.words = arena_print(arena, "%zu plants have this label or place, such as %s and %s.", n, plant_words(g, found.near[0], arena),
-                                  plant_words(g, found.near[1], arena));
-        found.plant = NULL;
-        return found;
-    }
+    if (n > 1)
+        return several(index, these, n, arena);
     if (n_tag == 1 && key->plot_id != 0 && found.plant->plot_id != key->plot_id) { /* the label stands in another plot */
         found.match = MATCH_DISAGREES;
-        found.words = arena_print(arena, "The label belongs to %s, but the row says plot %s.", plant_words(g, found.plant, arena),
-                                  plot_code(g, key->plot_id));
+        found.words = arena_print(arena, "The label belongs to %s, but the row says plot %s.", plant_words(index, found.plant, arena),
+                                  plot_code(index, key->plot_id));
         return found;
     }
     if (n_tag == 1 && has_place && (found.plant->cell_code != NULL || found.plant->number != INT_UNKNOWN) && !text_blank(key->cell)) {
         found.match = MATCH_DISAGREES;
         found.words = arena_print(arena, "The label belongs to %s, but the row says square %s, where no such plant stands.",
-                                  plant_words(g, found.plant, arena), key->cell);
+                                  plant_words(index, found.plant, arena), key->cell);
         return found;
     }
     found.match = MATCH_ONE;

@@ -133,6 +133,7 @@ struct mapping {
     const char *
         blank_means; ///< blank or NA measure where there is no status column: dead_standing, not_found, missing, not_measured; NULL: to be asked
     const char *new_plants; ///< plants the programme does not know: "make", "replacements" or "hold"; NULL: to be asked
+    const char *labels;     ///< labels are unique in a "plot" or on a "site"; NULL: by what the programme holds
     const char *tax;        ///< costs: amounts "with" or "without" tax; NULL: to be asked if headings do not say
     struct mapping_fixed *fixed;
     size_t n_fixed;
@@ -145,7 +146,7 @@ struct choice {
 /// Something only a person can answer. Answer with mapping_answer(id, value).
 struct question {
     const char *
-        id; ///< dates, decimal, unit:height_cm, word:status:abc, blank_means, census_day, new_plants, wide_field, plot, site, observed_on, tax
+        id; ///< dates, decimal, unit:height_cm, word:status:abc, blank_means, census_day, new_plants, labels, wide_field, plot, site, observed_on, tax
     const char *words;      ///< the question
     const char *evidence;   ///< what in the file raises it, with numbers
     const char *suggestion; ///< the choice that the file speaks for; NULL: none
@@ -334,11 +335,16 @@ enum outcome import_dry_run(const struct workbook *book, const struct record_she
 struct plant_index; ///< lives in its arena
 struct plant_index *plant_index_make(const struct survey_ground *ground, struct arena *arena);
 enum plant_match { MATCH_NONE, MATCH_ONE, MATCH_SEVERAL, MATCH_DISAGREES };
+/// How labels are given. As found: numbered anew in every plot where a tenth of a site's labels, and at least two, stand in
+/// several of its plots; otherwise unique on the site.
+enum label_scope { LABELS_AS_FOUND, LABELS_BY_PLOT, LABELS_BY_SITE };
+bool labels_by_plot(size_t labels, size_t repeated);
 /// What a row says about which plant it means; NULL, 0 and INT_UNKNOWN where it says nothing.
 struct plant_key {
     int64_t site_id, plot_id;
     const char *cell, *tag;
     int64_t number;
+    enum label_scope labels;
 };
 struct plant_found {
     enum plant_match match;
@@ -348,7 +354,9 @@ struct plant_found {
     const struct plant *near[3]; ///< nearest candidates
     size_t n_near;
 };
-/// By tag within the plot (else the site, else all); by plot, square and number; both must agree where both are given.
+/// By tag within the plot that is named, else the site, else all; never on another site than the one named. A label that stands
+/// only in another plot of the site disagrees, unless labels are numbered anew in every plot; several plants are never chosen
+/// among. By plot, square and number; both must agree where both are given.
 struct plant_found plant_find(const struct plant_index *index, const struct plant_key *key, struct arena *arena);
 /// "C7", "c07", "C-07", "C 7" → "C07"; NULL if it is no square. `row` and `column` (may be NULL) count from 0.
 char *cell_code_read(const char *text, int *row, int *column, struct arena *arena);

@@ -149,18 +149,18 @@ static void plants_are_found_by_label_or_place_and_disagreement_is_told(void **s
     const struct plant *p = town_plant(town, 0, 3, 7, 2);
     static const char *const spellings[] = {"C07", "c7", "C-07", " C 7 "};
     for (size_t i = 0; i < 4; i++) {
-        struct plant_key key = {1, 10, spellings[i], NULL, 2};
+        struct plant_key key = {1, 10, spellings[i], NULL, 2, LABELS_AS_FOUND};
         struct plant_found found = plant_find(index, &key, &town->arena);
         assert_int_equal(found.match, MATCH_ONE);
         assert_ptr_equal(found.plant, p);
     }
-    struct plant_key by_tag = {1, 0, NULL, " d-0046", INT_UNKNOWN};
+    struct plant_key by_tag = {1, 0, NULL, " d-0046", INT_UNKNOWN, LABELS_AS_FOUND};
     assert_ptr_equal(plant_find(index, &by_tag, &town->arena).plant, p);
-    struct plant_key both = {1, 10, "C08", "D-0046", 2};
+    struct plant_key both = {1, 10, "C08", "D-0046", 2, LABELS_AS_FOUND};
     struct plant_found apart = plant_find(index, &both, &town->arena);
     assert_int_equal(apart.match, MATCH_DISAGREES);
     assert_ptr_equal(apart.plant, p);
-    struct plant_key none = {1, 10, NULL, "D-0947", INT_UNKNOWN};
+    struct plant_key none = {1, 10, NULL, "D-0947", INT_UNKNOWN, LABELS_AS_FOUND};
     struct plant_found lost = plant_find(index, &none, &town->arena);
     assert_int_equal(lost.match, MATCH_NONE);
     assert_true(lost.n_near >= 1);

@@ -1,0 +1,81 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The visit plant records belong to: a survey the programme knows, or a new one for each site and run of days. */
+#include "survey/import.h"
+#include <stdlib.h>
+#include <string.h>
+
+struct day_entry {
+    int64_t site;
+    int32_t day;
+    size_t entry;
+};
+
+static int day_order(const void *a, const void *b)
+{
+    const struct day_entry *x = a, *y = b;
+    if (x->site != y->site)
+        return x->site < y->site ? -1 : 1;
+    if (x->day != y->day)
+        return x->day < y->day ? -1 : 1;
+    return x->entry < y->entry ? -1 : x->entry > y->entry;
+}
+
+static int64_t visit_known(const struct survey_ground *g, int64_t site, int32_t day)
+{
+    for (size_t i = 0; i < g->n_visits; i++) {
+        const struct visit *v = &g->visits[i];
+        int32_t last = v->to_on == DATE_UNKNOWN ? v->from_on : v->to_on;
+        if (v->site_id == site && (v->kind == VISIT_KIND_CENSUS || v->kind == VISIT_KIND_AS_PLANTED_CENSUS) && day >= v->from_on &&
+            day <= last)
+            return v->id;
+    }
+    return 0;
+}
+
+void visits_settle(struct running *r)
+{
+    enum { SAME_VISIT_DAYS = 21 };
+    struct import_result *out = r->result;
+    struct day_entry *days = memory_get(r->n_entries + 1, sizeof *days);
+    size_t n = 0, room = 0;
+    struct visit *visits = NULL;
+    for (size_t i = 0; i < r->n_entries; i++) {
+        struct plant_record *record = record_at(r, i);
+        if (r->entries[i].refused != NULL || r->entries[i].empty)
+            continue;
+        if (r->options->visit_id != 0) {
+            record->visit_id = r->options->visit_id;
+            continue;
+        }
+        if (record->observed_on == DATE_UNKNOWN || r->entries[i].site_id == 0)
+            continue;
+        record->visit_id = visit_known(r->ground, r->entries[i].site_id, record->observed_on);
+        if (record->visit_id == 0)
+            days[n++] = (struct day_entry){r->entries[i].site_id, record->observed_on, i};
+    }
+    qsort(days, n, sizeof *days, day_order);
+    for (size_t i = 0; i < n; i++) {
+        bool fresh = i == 0 || days[i].site != days[i - 1].site || days[i].day - days[i - 1].day > SAME_VISIT_DAYS;
+        if (fresh) {
+            visits = column_room(visits, out->n_visits, &room, sizeof *visits);
+            struct visit *v = &visits[out->n_visits++];
+            noun_init(NOUN_VISIT, v);
+            v->site_id = days[i].site;
+            v->plot_id = r->entries[days[i].entry].plot_id;
+            v->kind = r->options->visit_kind != VISIT_KIND_UNKNOWN ? r->options->visit_kind : VISIT_KIND_CENSUS;
+            v->time_point = v->kind == VISIT_KIND_AS_PLANTED_CENSUS ? TIME_POINT_AS_PLANTED : TIME_POINT_FOLLOW_UP;
+            v->method = VISIT_METHOD_EVERY_PLANT;
+            v->from_on = days[i].day;
+        }
+        struct visit *v = &visits[out->n_visits - 1];
+        v->to_on = days[i].day;
+        if (v->plot_id != r->entries[days[i].entry].plot_id)
+            v->plot_id = 0;
+        ((struct plant_record *)record_at(r, days[i].entry))->visit_id = -(int64_t)out->n_visits;
+    }
+    out->visits = arena_array(r->arena, out->n_visits, sizeof *visits);
+    if (out->n_visits > 0)
+        memcpy(out->visits, visits, out->n_visits * sizeof *visits);
+    free(visits);
+    free(days);
+}
