@@ -287,7 +287,7 @@ static bool round_plant(struct running *r, size_t i, const struct plant_index *i
 {
     struct entry *e = &r->entries[i];
     const char *number = key_text(r, i, "number");
-    struct plant_key key = {e->site_id, e->plot_id, key_text(r, i, "cell"), key_text(r, i, "tag"), INT_UNKNOWN};
+    struct plant_key key = {e->site_id, e->plot_id, key_text(r, i, "cell"), key_text(r, i, "tag"), INT_UNKNOWN, labels_said(r)};
     if (number != NULL && !integer_read(number, &key.number) && key.tag == NULL)
         key.tag = number;
     struct plant_found found = plant_find(index, &key, r->arena);
