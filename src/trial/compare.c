@@ -152,6 +152,53 @@ static void aliases(const struct frame_of_plots *frame, const struct span *span,
         out[f].alias = out[f].estimable || !out[f].varies ? 0 : group[f] & ~(1u << f);
 }
 
+/* What a column stands for: "density 3 per m²", "site LK", "mix not known (1)". */
+static const char *column_words(const struct frame_of_plots *frame, size_t column, struct arena *arena)
+{
+    if (column < frame->n_sites)
+        return arena_print(arena, "site %s", frame->sites[column]);
+    for (size_t f = 0; f < TRIAL_FACTORS; f++) {
+        size_t known = frame->n_levels[f] > 0 ? frame->n_levels[f] - 1 : 0;
+        if (column < frame->first[f] || column >= frame->last[f])
+            continue;
+        if (column - frame->first[f] < known)
+            return arena_print(arena, "%s %.60s", factor_words[f], frame->levels[f][column - frame->first[f] + 1]);
+        return arena_print(arena, "%s not known (%zu)", factor_words[f], column - frame->first[f] - known + 1);
+    }
+    return "?";
+}
+
+/* Every column that no plot determines, written as what it cannot be told from: "density 1 per m² moves with preparation none". */
+static void alias_words(const struct frame_of_plots *frame, const struct span *span, struct trial_table *t, struct arena *arena)
+{
+    bool *leads = arena_array(arena, frame->columns, sizeof *leads);
+    for (size_t k = 0; k < span->rank; k++)
+        leads[span->lead[k]] = true;
+    t->aliases = arena_array(arena, frame->columns - span->rank + 1, sizeof *t->aliases);
+    for (size_t c = 0; c < frame->columns; c++) {
+        if (leads[c])
+            continue;
+        struct text text = {0};
+        size_t said = 0;
+        text_print(&text, "%s = ", column_words(frame, c, arena));
+        for (size_t k = 0; k < span->rank; k++) {
+            double times = span->rows[k * span->columns + c];
+            if (fabs(times) < 1e-9)
+                continue;
+            bool one = fabs(fabs(times) - 1) < 1e-9;
+            text_print(&text, "%s", times < 0 ? said == 0 ? "− " : " − " : said == 0 ? "" : " + ");
+            if (!one)
+                text_print(&text, "%.3g × ", fabs(times));
+            text_add(&text, column_words(frame, span->lead[k], arena));
+            said++;
+        }
+        if (said == 0)
+            text_add(&text, "nothing that any plot shows");
+        t->aliases[t->n_aliases++] = arena_text(arena, text_get(&text));
+        text_free(&text);
+    }
+}
+
 /* "D − P" where the codes are the same at every site, else "D1 − P1 at BS, D − Q at FB". */
 static char *clean_contrasts(const struct trial_plot *plots, const struct trial_table *t, size_t factor, struct arena *arena)
 {
@@ -271,11 +318,27 @@ static const char *summary(const struct trial_table *t, struct arena *arena)
     return out;
 }
 
-enum outcome trial_compare(const struct trial_plot *plots, size_t n, struct arena *arena, struct trial_table *out, struct failure *why)
+const struct trial_plot *plots_planted(const struct trial_plot *all, size_t n_all, struct arena *arena, size_t **index, size_t *n)
+{
+    struct trial_plot *plots = arena_array(arena, n_all + 1, sizeof *plots);
+    *index = arena_array(arena, n_all + 1, sizeof **index);
+    *n = 0;
+    for (size_t i = 0; i < n_all; i++) {
+        if (all[i].unplanted)
+            continue;
+        (*index)[*n] = i;
+        plots[(*n)++] = all[i];
+    }
+    return plots;
+}
+
+enum outcome trial_compare(const struct trial_plot *all, size_t n_all, struct arena *arena, struct trial_table *out, struct failure *why)
 {
     struct trial_table t = {0};
     struct frame_of_plots frame;
     struct span span;
+    size_t *index = NULL, n = 0;
+    const struct trial_plot *plots = plots_planted(all, n_all, arena, &index, &n);
     t.pairs = arena_array(arena, n * n / 2 + 1, sizeof *t.pairs);
     frame_plots(plots, n, arena, &frame);
     /* Site by site, so that the pairs of a site stand together. */
@@ -298,7 +361,10 @@ enum outcome trial_compare(const struct trial_plot *plots, size_t n, struct aren
     span_of_plots(&frame, 0, arena, &span);
     t.rank = span.rank, t.columns = frame.columns;
     attribute(plots, &frame, &span, &t, arena);
+    alias_words(&frame, &span, &t, arena);
     t.summary = summary(&t, arena);
+    for (size_t k = 0; k < t.n_pairs; k++)
+        t.pairs[k].a = index[t.pairs[k].a], t.pairs[k].b = index[t.pairs[k].b];
     *out = t;
     return OUTCOME_OK;
 }

@@ -185,9 +185,11 @@ static void tell(const struct hunt *h, struct trial_addition *out)
     text_free(&text);
 }
 
-enum outcome trial_separate(const struct trial_plot *plots, size_t n, enum trial_factor factor, struct arena *arena,
+enum outcome trial_separate(const struct trial_plot *all, size_t n_all, enum trial_factor factor, struct arena *arena,
                             struct trial_addition *out, struct failure *why)
 {
+    size_t *index = NULL, n = 0;
+    const struct trial_plot *plots = plots_planted(all, n_all, arena, &index, &n);
     struct frame_of_plots frame;
     struct span span;
     struct trial_addition add = {0};
@@ -225,6 +227,8 @@ enum outcome trial_separate(const struct trial_plot *plots, size_t n, enum trial
         add.changed[k] = hunt.all[best[k]].changed;
     }
     tell(&hunt, &add);
+    for (size_t k = 0; k < add.n_plots; k++)
+        add.like[k] = index[add.like[k]];
     *out = add;
     return OUTCOME_OK;
 }

@@ -18,6 +18,8 @@ struct frame_of_plots {
     size_t last[TRIAL_FACTORS];      ///< one past its last
     size_t columns;
 };
+/// The plots something is planted on, with their indices in `all`. In the arena.
+const struct trial_plot *plots_planted(const struct trial_plot *all, size_t n_all, struct arena *arena, size_t **index, size_t *n);
 void frame_plots(const struct trial_plot *plots, size_t n, struct arena *arena, struct frame_of_plots *out);
 /// The row of one plot; `unknown_of[factor]` is which unknown of the factor this plot is (only for the plots of the frame).
 void frame_row(const struct frame_of_plots *frame, const struct trial_plot *plot, const size_t *unknown_of, double *row);

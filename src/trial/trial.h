@@ -29,6 +29,7 @@ struct trial_plot {
     const char *site;                  ///< code of its site; plots are only compared within a site
     const char *levels[TRIAL_FACTORS]; ///< the level of each factor in words; NULL: not known. Equal text is the same level
     enum allocation_method allocation; ///< whether its ground was drawn by lot or chosen; unknown: not recorded
+    bool unplanted;                    ///< nothing is planted on it: a baseline, in no difference between recipes
 };
 
 enum trial_mark { TRIAL_SAME, TRIAL_DIFFERS, TRIAL_NOT_KNOWN };
@@ -60,9 +61,11 @@ struct trial_table {
     struct trial_attribution factors[TRIAL_FACTORS];
     size_t rank, columns; ///< of the additive model: a level per site, and each factor's differences
     const char *summary;  ///< one sentence for the head of the page
+    const char **aliases; ///< for each combination of columns no plot shows: what moves together, in words
+    size_t n_aliases;
 };
 
-/// Compare every pair of plots on the same site. Needs two plots or more on one site, else fails with OUTCOME_DATA.
+/// Compare every pair of planted plots on the same site (indices are those of `plots`). Needs two plots or more on one site, else fails with OUTCOME_DATA.
 enum outcome trial_compare(const struct trial_plot *plots, size_t n, struct arena *arena, struct trial_table *out, struct failure *why);
 
 /// The cheapest addition that would separate a factor.

@@ -61,6 +61,7 @@ static void additions(json_t *out, const struct trial_plot *plots, size_t n, con
         struct failure none;
         if (!found->factors[factor].varies || found->factors[factor].clean_pairs > 0)
             continue;
+        /* smallest number first; of equals the fewest departures: every set is tried */
         if (trial_separate(plots, n, (enum trial_factor)factor, arena, &addition, &none) != OUTCOME_OK || addition.n_plots == 0)
             continue;
         if (table == NULL) {
@@ -72,6 +73,44 @@ static void additions(json_t *out, const struct trial_plot *plots, size_t n, con
         row_text(row, trial_effect_word((enum trial_factor)factor));
         row_text(row, addition.sentence);
     }
+}
+
+/* Rank and alias table: what the plots determine if effects add up, and what moves together. */
+static void rank_section(json_t *out, const struct trial_table *found)
+{
+    json_t *section = note_section(out, "Rank and aliases"), *list = json_array();
+    section_text(
+        section, "If effects add up, the plots determine %zu of %zu unknowns (a level for each site, and each factor's differences)%s",
+        found->rank, found->columns,
+        found->n_aliases == 0 ? ": all of them."
+                              : "; each of the others equals a sum of these in every plot, so that no analysis can tell them apart.");
+    if (found->n_aliases > 0) {
+        json_t *table = section_table(section);
+        table_column(table, "alias", "in every plot", "", -1);
+        for (size_t i = 0; i < found->n_aliases; i++)
+            row_text(table_row(table), found->aliases[i]);
+    }
+    for (size_t i = 0; i < found->n_aliases; i++)
+        json_array_append_new(list, json_string(found->aliases[i]));
+    json_object_set_new(note_data(out), "aliases", list);
+    json_object_set_new(note_data(out), "columns", json_integer((json_int_t)found->columns));
+}
+
+/* Plots nobody plants are a baseline; stock read from an order is what was ordered. */
+static void baselines_and_doubts(json_t *out, struct store *store, const struct trial_plot *plots, size_t n, struct arena *arena)
+{
+    void *orders = NULL, *came = NULL;
+    size_t n_orders = 0, n_came = 0;
+    struct failure none;
+    for (size_t i = 0; i < n; i++)
+        if (plots[i].unplanted)
+            note_unknown(out,
+                         "%s/%s is not planted: a baseline for soil, wildlife and what arrives by itself. It is in no difference "
+                         "between recipes.",
+                         plots[i].site, plots[i].code);
+    if (load_all(store, NOUN_ORDER_LINE, arena, &orders, &n_orders, &none) == OUTCOME_OK && n_orders > 0 &&
+        load_all(store, NOUN_DELIVERY_LINE, arena, &came, &n_came, &none) == OUTCOME_OK && n_came == 0)
+        note_unknown(out, "Plant stock is taken from the order; no delivery is recorded, so what came may differ from it.");
 }
 
 static enum outcome compare_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
@@ -110,7 +149,9 @@ static enum outcome compare_run(const struct job_context *context, const json_t 
                                   json_pack("{s:s, s:b, s:I, s:s?}", "factor", trial_factor_word((enum trial_factor)factor), "estimable",
                                             (int)one->estimable, "clean_pairs", (json_int_t)one->clean_pairs, "sentence", one->sentence));
         }
+        rank_section(out, &found);
         additions(out, plots, n, &found, &arena);
+        baselines_and_doubts(out, context->store, plots, n, &arena);
         levels_table(out, plots, n);
         json_object_set_new(note_data(out), "factors", list);
         json_object_set_new(note_data(out), "rank", json_integer((json_int_t)found.rank));

@@ -46,6 +46,36 @@ static void a_prepared_sparse_plot_separates_soil_from_density(void **state)
     arena_clear(&arena);
 }
 
+static void an_unplanted_plot_is_a_baseline_and_takes_nothing_away(void **state)
+{
+    (void)state;
+    struct arena arena = {0};
+    struct failure why = {0};
+    struct trial_table t;
+    struct trial_plot bare = {.code = "U", .site = "GL", .unplanted = true};
+    const struct trial_plot plots[] = {bare, plot("C", "1", "none", "A"), plot("P", "1", "full", "A"), plot("D", "3", "full", "A")};
+    assert_int_equal(trial_compare(plots, 4, &arena, &t, &why), OUTCOME_OK);
+    assert_non_null(strstr(t.summary, "soil effect = P − C; density effect = D − P."));
+    assert_int_equal(t.n_pairs, 3);
+    for (size_t k = 0; k < t.n_pairs; k++)
+        assert_true(t.pairs[k].a > 0 && t.pairs[k].b > 0); /* indices of the plots as given */
+    assert_int_equal(t.n_aliases, 0);
+    arena_clear(&arena);
+}
+
+static void the_alias_table_says_what_equals_what(void **state)
+{
+    (void)state;
+    struct arena arena = {0};
+    struct failure why = {0};
+    struct trial_table t;
+    const struct trial_plot plots[] = {plot("D", "3", "full", "A"), plot("C", "1", "none", "A")};
+    assert_int_equal(trial_compare(plots, 2, &arena, &t, &why), OUTCOME_OK);
+    assert_int_equal(t.rank + t.n_aliases, t.columns);
+    assert_string_equal(t.aliases[0], "preparation none = density 1");
+    arena_clear(&arena);
+}
+
 static void another_mix_in_the_third_plot_weakens_the_sentence(void **state)
 {
     (void)state;
@@ -480,6 +510,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(dense_beside_conventional_shows_the_whole_recipe_only),
         cmocka_unit_test(a_prepared_sparse_plot_separates_soil_from_density),
+        cmocka_unit_test(an_unplanted_plot_is_a_baseline_and_takes_nothing_away),
+        cmocka_unit_test(the_alias_table_says_what_equals_what),
         cmocka_unit_test(another_mix_in_the_third_plot_weakens_the_sentence),
         cmocka_unit_test(what_is_not_known_takes_attribution_away),
         cmocka_unit_test(chosen_ground_is_said_beside_a_clean_difference),
