@@ -2,7 +2,7 @@
 // Bundle the workbench into the folder named on the command line.
 import { build } from "esbuild";
 import { cpSync, mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
-import { dirname, join } from "node:path";
+import { basename, dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
 
 const here = dirname(fileURLToPath(import.meta.url));
@@ -13,7 +13,7 @@ if (!out) {
 }
 rmSync(out, { recursive: true, force: true });
 mkdirSync(out, { recursive: true });
-await build({
+const made = await build({
   entryPoints: { app: join(here, "src/main.tsx"), style: join(here, "src/style.css") },
   outdir: out,
   bundle: true,
@@ -22,9 +22,16 @@ await build({
   target: "es2022",
   jsx: "automatic",
   jsxImportSource: "preact",
-  external: ["/fonts/*"],
+  // Names change with their content, so that a browser may keep them for good.
+  entryNames: "[name]-[hash]",
+  assetNames: "[name]-[hash]",
+  loader: { ".woff2": "file" },
   legalComments: "linked",
+  metafile: true,
   logLevel: "warning",
 });
 cpSync(join(here, "public"), out, { recursive: true });
-writeFileSync(join(out, "index.html"), readFileSync(join(here, "index.html"), "utf8"));
+const nameOf = (end) => Object.keys(made.metafile.outputs).map((path) => basename(path)).find((name) => new RegExp(`^${end.replace(".", "-[A-Z0-9]{8}\\.")}$`).test(name));
+let page = readFileSync(join(here, "index.html"), "utf8");
+for (const one of ["style.css", "app.js"]) page = page.replace(`/${one}"`, `/${nameOf(one)}"`);
+writeFileSync(join(out, "index.html"), page);

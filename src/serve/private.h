@@ -21,6 +21,10 @@ struct asset {
     const char *type;
     const unsigned char *bytes;
     const unsigned char *end;
+    const unsigned char *packed; ///< the same by gzip, or NULL
+    const unsigned char *packed_end;
+    const char *tag; ///< names this content, in quotes
+    bool forever;    ///< its name changes with its content
 };
 extern const struct asset assets[];
 extern const size_t n_assets;

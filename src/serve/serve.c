@@ -26,9 +26,10 @@ struct request {
     struct errand *errand;
 };
 
-static enum MHD_Result answer_with(struct MHD_Connection *connection, unsigned status, const char *type, struct MHD_Response *response)
+static enum MHD_Result answer_cached(struct MHD_Connection *connection, unsigned status, const char *type, const char *keep,
+                                     struct MHD_Response *response)
 {
-    static const char *const headers[][2] = {
+    const char *const headers[][2] = {
         {"X-Content-Type-Options", "nosniff"},
         {"X-Frame-Options", "DENY"},
         {"Referrer-Policy", "no-referrer"},
@@ -37,7 +38,7 @@ static enum MHD_Result answer_with(struct MHD_Connection *connection, unsigned s
         {"Content-Security-Policy",
          "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; connect-src 'self'; "
          "manifest-src 'self'; worker-src 'self'; form-action 'none'; base-uri 'none'; frame-ancestors 'none'"},
-        {"Cache-Control", "no-store"},
+        {"Cache-Control", keep},
     };
     for (size_t i = 0; i < sizeof headers / sizeof *headers; i++)
         MHD_add_response_header(response, headers[i][0], headers[i][1]);
@@ -45,6 +46,11 @@ static enum MHD_Result answer_with(struct MHD_Connection *connection, unsigned s
     enum MHD_Result result = MHD_queue_response(connection, status, response);
     MHD_destroy_response(response);
     return result;
+}
+
+static enum MHD_Result answer_with(struct MHD_Connection *connection, unsigned status, const char *type, struct MHD_Response *response)
+{
+    return answer_cached(connection, status, type, "no-store", response);
 }
 
 static enum MHD_Result answer_text(struct MHD_Connection *connection, unsigned status, const char *type, const char *text)
@@ -73,6 +79,16 @@ static enum MHD_Result answer_opening(const struct server *server, struct MHD_Co
     return answer_with(connection, MHD_HTTP_SEE_OTHER, "text/plain", response);
 }
 
+/* Whether "Accept-Encoding" names gzip without forbidding it (RFC 9110, 12.5.3). */
+static bool takes_gzip(const char *takes)
+{
+    const char *at = takes == NULL ? NULL : strcasestr(takes, "gzip");
+    if (at == NULL)
+        return false;
+    at += strspn(at + 4, " ") + 4;
+    return strncmp(at, ";q=0", 4) != 0 || (at[4] == '.' && strspn(at + 5, "0") < strcspn(at + 5, ", "));
+}
+
 static enum MHD_Result answer_asset(struct MHD_Connection *connection, const char *url)
 {
     const struct asset *found = NULL;
@@ -85,9 +101,21 @@ static enum MHD_Result answer_asset(struct MHD_Connection *connection, const cha
             found = &assets[i];
     if (found == NULL)
         return answer_error(connection, MHD_HTTP_NOT_FOUND, "There is nothing at this address.");
-    return answer_with(
-        connection, MHD_HTTP_OK, found->type,
-        MHD_create_response_from_buffer((size_t)(found->end - found->bytes), (void *)(uintptr_t)found->bytes, MHD_RESPMEM_PERSISTENT));
+    /* a name that changes with its content is kept by the browser; the rest is asked for again and mostly answered with "as before" */
+    const char *keep = found->forever ? "private, max-age=31536000, immutable" : "private, no-cache";
+    const char *has = MHD_lookup_connection_value(connection, MHD_HEADER_KIND, "If-None-Match");
+    const char *takes = MHD_lookup_connection_value(connection, MHD_HEADER_KIND, "Accept-Encoding");
+    bool same = has != NULL && strstr(has, found->tag) != NULL;
+    bool packed = !same && found->packed != NULL && takes_gzip(takes);
+    const unsigned char *from = packed ? found->packed : found->bytes, *to = packed ? found->packed_end : found->end;
+    struct MHD_Response *response =
+        MHD_create_response_from_buffer(same ? 0 : (size_t)(to - from), (void *)(uintptr_t)from, MHD_RESPMEM_PERSISTENT);
+    MHD_add_response_header(response, "ETag", found->tag);
+    if (found->packed != NULL)
+        MHD_add_response_header(response, "Vary", "Accept-Encoding");
+    if (packed)
+        MHD_add_response_header(response, "Content-Encoding", "gzip");
+    return answer_cached(connection, same ? MHD_HTTP_NOT_MODIFIED : MHD_HTTP_OK, found->type, keep, response);
 }
 
 static json_t *options_json(const struct job *job)

@@ -152,8 +152,13 @@ function App() {
 }
 
 // On paper nothing that is not known stays folded away.
-const folded = () => document.querySelectorAll<HTMLDetailsElement>("details.more");
-addEventListener("beforeprint", () => folded().forEach((one) => (one.open = true)));
-addEventListener("afterprint", () => folded().forEach((one) => (one.open = false)));
+let unfolded: HTMLDetailsElement[] = [];
+addEventListener("beforeprint", () => {
+  unfolded = [...document.querySelectorAll<HTMLDetailsElement>("details.more:not([open])")];
+  for (const one of unfolded) one.open = true;
+});
+addEventListener("afterprint", () => {
+  for (const one of unfolded) one.open = false;
+});
 
 render(<App />, document.getElementById("app")!);

@@ -68,8 +68,15 @@ function trace(c: CanvasRenderingContext2D, geometry: unknown, to: To): void {
   }
 }
 
+/* Where words already stand: a name that would cover another is left out at this scale. */
+let taken: [number, number, number, number][] = [];
+
 function label(c: CanvasRenderingContext2D, text: string, x: number, y: number, inks: Inks, size = 13, bold = false): void {
   c.font = `${bold ? "600 " : ""}${size}px "Open Sans", sans-serif`;
+  const half = c.measureText(text).width / 2 + 3, tall = size / 2 + 2;
+  const box: [number, number, number, number] = [x - half, y - tall, x + half, y + tall];
+  if (taken.some((one) => box[0] < one[2] && box[2] > one[0] && box[1] < one[3] && box[3] > one[1])) return;
+  taken.push(box);
   c.textAlign = "center";
   c.textBaseline = "middle";
   c.lineWidth = 3;
@@ -191,6 +198,7 @@ const canHurt = new Set(["buried_service", "overhead_line", "contamination", "in
 
 /** The whole map, from the ground up. */
 export function mapDraw(c: CanvasRenderingContext2D, data: MapData, to: To, extent: number[], perPixel: number, shown: Shown, inks: Inks): void {
+  taken = [];
   crosses(c, extent, crossStep(perPixel), to, inks);
   for (const site of data.sites) {
     if (shown.plantable !== false && site.plantable) {
@@ -262,22 +270,33 @@ export function mapDraw(c: CanvasRenderingContext2D, data: MapData, to: To, exte
       const [px, py] = to((e[0] + e[2]) / 2, (e[1] + e[3]) / 2);
       label(c, one.code, px, py, inks, 11);
     }
-  for (const thing of shown.thing === false ? [] : data.constraints) {
-    const at = middle(thing.geometry);
-    if (!at) continue;
-    const [px, py] = to(at[0], at[1]);
-    const text = thing.label ?? plain(thing.kind);
-    label(c, text, px, py - (partsOf(thing.geometry).points.length ? 14 : 0), inks, 12);
-  }
-  if (!data.places) for (const plot of data.plots) {
-    const at = middle(plot.geometry);
-    if (at) label(c, plot.code, ...to(at[0], at[1]), inks, 15, true);
-  }
+  names(c, data, to, perPixel, shown, inks);
+}
+
+/* Names: sites first, then plots, then what is kept away from, where there is room. Small things are named when they can be seen. */
+function names(c: CanvasRenderingContext2D, data: MapData, to: To, perPixel: number, shown: Shown, inks: Inks): void {
+  const seen = (geometry: unknown, least: number) => {
+    const e = extentOf([geometry]);
+    return e !== null && Math.max(e[2] - e[0], e[3] - e[1]) / perPixel >= least;
+  };
+  const crowded = data.places !== undefined || (data.plants?.length ?? 0) > 0;
   for (const site of data.sites) {
     const e = extentOf([site.geometry]);
     if (e && !data.places) {
       const [px, py] = to((e[0] + e[2]) / 2, e[3]);
       label(c, site.code, px, py - 12, inks, 13, true);
     }
+  }
+  if (shown.plot !== false) for (const plot of data.plots) {
+    const e = extentOf([plot.geometry]);
+    if (!e || !seen(plot.geometry, 18)) continue;
+    const [px, py] = to((e[0] + e[2]) / 2, crowded ? e[3] : (e[1] + e[3]) / 2);
+    label(c, plot.code, px, py - (crowded ? 11 : 0), inks, 15, true);
+  }
+  for (const thing of shown.thing === false ? [] : data.constraints) {
+    const at = middle(thing.geometry), point = partsOf(thing.geometry).points.length > 0;
+    if (!at || perPixel > (point ? 0.6 : 1.5)) continue;
+    const [px, py] = to(at[0], at[1]);
+    label(c, thing.label ?? plain(thing.kind), px, py - (point ? 14 : 0), inks, 12);
   }
 }

@@ -6,7 +6,8 @@ import { type Cell, type Column, type Note, Refusal, type Section, type Table, t
 import { drawingRead } from "./drawing";
 import { figure, named, plain, unitShown, w, worded } from "./words";
 
-const mostShown = 120, openShown = 8;
+// On the screen a table begins with so many rows; on paper it is whole up to the second number.
+const firstShown = 14, mostShown = 200, openShown = 8, mostLead = 260, openSections = 4;
 const ungrouped = /(^id$|_id$|^seed$|^step$|^year$|_year$|^row$|^version$|^crs$)/;
 
 function CellView({ cell, column }: { cell: Cell | undefined; column: Column }) {
@@ -25,7 +26,12 @@ export function TableView({ table, title, extra, extraTitle, hide = [] }: {
   hide?: string[];
 }) {
   const [all, setAll] = useState(false);
-  const shown = all ? table.rows : table.rows.slice(0, mostShown);
+  const [word, setWord] = useState("");
+  const wanted = word.trim().toLowerCase();
+  const found = table.rows.map((row, at) => ({ row, at })).filter(({ row }) => wanted === "" || row.some((cell) => plain(String(cell ?? "")).toLowerCase().includes(wanted)));
+  const shown = all ? found : found.slice(0, mostShown);
+  /* A handful more is not worth a press. */
+  const first = all || found.length <= firstShown + 4 ? found.length : firstShown;
   const columns = table.columns.map((column, at) => ({ column, at })).filter(({ column, at }) => !hide.includes(column.name) && (hide.length === 0 || table.rows.length === 0 || table.rows.some((row) => row[at] !== null && row[at] !== "")));
   const numeric = (at: number) => table.rows.some((row) => typeof row[at] === "number") && table.rows.every((row) => typeof row[at] !== "string");
   /* What is long goes below its row, so that figures stay under each other and nothing is cut. */
@@ -35,6 +41,13 @@ export function TableView({ table, title, extra, extraTitle, hide = [] }: {
   const long = (at: number) => table.rows.some((row) => String(row[at] ?? "").length > 44);
   if (table.rows.length === 0) return null;
   return (
+    <>
+    {table.rows.length > 2 * firstShown && (
+      <p class="find">
+        <label>{w.note.find} <input type="text" value={word} autoComplete="off" aria-label={`${w.note.find}: ${title}`} onInput={(e) => setWord((e.target as HTMLInputElement).value)} /></label>{" "}
+        <span class="soft" aria-live="polite">{wanted ? w.note.foundRows(found.length, table.rows.length) : w.note.rows(table.rows.length)}</span>
+      </p>
+    )}
     <div class="table" role="region" aria-label={w.note.table(title)} tabIndex={0}>
       <table>
         <thead>
@@ -49,8 +62,8 @@ export function TableView({ table, title, extra, extraTitle, hide = [] }: {
           </tr>
         </thead>
         <tbody>
-          {shown.map((row, i) => [
-            <tr key={i} class={remarks.length ? "said-of" : undefined}>
+          {shown.map(({ row, at: i }, place) => [
+            <tr key={i} class={[remarks.length ? "said-of" : "", place >= first ? "later" : ""].join(" ").trim() || undefined}>
               {cells.map(({ column, at }) => (
                 <td class={numeric(at) ? "number" : long(at) ? "long" : undefined}>
                   <CellView cell={row[at]} column={column} />
@@ -59,7 +72,7 @@ export function TableView({ table, title, extra, extraTitle, hide = [] }: {
               {extra && <td class="act">{extra(row, i)}</td>}
             </tr>,
             remarks.some(({ at }) => row[at] !== null && row[at] !== "") && (
-              <tr key={`${i} remark`} class="remark">
+              <tr key={`${i} remark`} class={place >= first ? "remark later" : "remark"}>
                 <td colSpan={cells.length + (extra ? 1 : 0)}>
                   {remarks.filter(({ at }) => row[at] !== null && row[at] !== "").map(({ column, at }) => (
                     <p><span class="soft">{title_of(column)}: </span><CellView cell={row[at]} column={column} /></p>
@@ -70,12 +83,13 @@ export function TableView({ table, title, extra, extraTitle, hide = [] }: {
           ])}
         </tbody>
       </table>
-      {shown.length < table.rows.length && (
-        <button type="button" class="quiet" onClick={() => setAll(true)}>
-          {w.note.more(table.rows.length)}
+      {first < found.length && (
+        <button type="button" class="quiet all" onClick={() => setAll(true)}>
+          {w.note.more(found.length)}
         </button>
       )}
     </div>
+    </>
   );
 }
 
@@ -92,11 +106,11 @@ export function Drawing({ svg, alt }: { svg: string; alt: string }) {
   return <div class="drawn" ref={box} tabIndex={0} role="group" aria-label={w.note.figure} />;
 }
 
-function SectionView({ section, level }: { section: Section; level: number }) {
+function SectionView({ section, level, untitled }: { section: Section; level: number; untitled?: boolean }) {
   const Title = `h${level}` as "h2";
   return (
     <section class="part">
-      <Title>{section.title}</Title>
+      {!untitled && <Title>{section.title}</Title>}
       {section.text && <p>{worded(section.text)}</p>}
       {section.figure && (
         <figure>
@@ -108,11 +122,26 @@ function SectionView({ section, level }: { section: Section; level: number }) {
   );
 }
 
+/* An answer of many sentences: as many as are read at a glance, and the rest. */
+function parted(text: string): [string, string] {
+  if (text.length <= mostLead) return [text, ""];
+  const ends = [...text.matchAll(/[.?!]\s+(?=[A-ZÀ-Þ0-9])/g)].map((one) => one.index + 1);
+  const at = ends.filter((end) => end <= mostLead).pop() ?? ends[0] ?? text.length;
+  return [text.slice(0, at), text.slice(at).trim()];
+}
+
 export function Answer({ note, busy }: { note: Note | null; busy?: boolean }) {
+  const [lead, rest] = parted(note?.answer ? worded(note.answer) : "\u00a0");
   return (
-    <p class={busy ? "answer busy" : "answer"} aria-live="polite">
-      {note?.answer ? worded(note.answer) : "\u00a0"}
-    </p>
+    <>
+      <p class={busy ? "answer busy" : "answer"} aria-live="polite">{lead}</p>
+      {rest && (
+        <details class="more">
+          <summary>{w.note.readOn}</summary>
+          <p>{rest}</p>
+        </details>
+      )}
+    </>
   );
 }
 
@@ -146,9 +175,16 @@ export function NoteBody({ note, skip = [], only, level = 2, quiet = false, chil
   return (
     <>
       <Written note={note} />
-      {sections.map((one) => (
-        <SectionView key={one.title} section={one} level={level} />
-      ))}
+      {sections.map((one, i) =>
+        sections.length > openSections + 2 && i >= openSections ? (
+          <details class="more folded" key={one.title}>
+            <summary><Title>{one.title}</Title></summary>
+            <SectionView section={one} level={level} untitled />
+          </details>
+        ) : (
+          <SectionView key={one.title} section={one} level={level} />
+        ),
+      )}
       {children}
       {!quiet && !!note.cautions?.length && (
         <section class="part care">

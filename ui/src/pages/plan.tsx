@@ -13,7 +13,7 @@ export function Plots() {
   const { map } = useMap();
   const site = siteOf(map);
   const plots = (map?.plots ?? []).filter((one) => one.site === site?.code);
-  const compare = useNote(map && map.plots.length > 1 ? "compare" : null);
+  const compare = useNote(plots.length > 1 ? "compare" : null, { site: site?.code ?? "" });
   const rules = useNote("rows", { noun: "protocol" });
   const written = Number(rules.note?.data?.count ?? 0) > 0;
   const protocol = useNote(written ? "protocol" : null);
@@ -52,7 +52,7 @@ export function Plots() {
       <Do title={w.plots.power}>
         <JobForm job="power" show={["sites", "plants_a", "plants_b", "share_a", "share_b", "icc"]} />
       </Do>
-      {compare.note && <Takeaway job="compare" />}
+      {compare.note && <Takeaway job="compare" options={{ site: site?.code ?? "" }} />}
     </Sheet>
   );
 }
