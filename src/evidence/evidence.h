@@ -62,6 +62,8 @@ struct plot_lives {
     enum life_state *states;          ///< states[plant * n_censuses + census]
     double *heights_cm;               ///< the same order; NaN not measured
     const struct plant_record **last; ///< the latest record of each plant, NULL none
+    const struct plant_record **deciding; ///< the order of states: the record each state rests on, NULL where not seen
+    const struct plant_record **measured; ///< the same order: the record each height stands in, NULL not measured
     size_t revived;                   ///< plants seen dead and alive later: alive in between
     bool no_first_census;             ///< no as-planted census: the plan is the denominator
     int32_t planted_on;               ///< day of planting; DATE_UNKNOWN

@@ -135,27 +135,44 @@ static size_t censuses_cut(const struct seen *seen, size_t n, struct census *out
     return count;
 }
 
+/* The next census after `c` that saw the plant alive; there is one. */
+static size_t alive_after(const enum life_state *states, size_t c, size_t n)
+{
+    for (c++; c + 1 < n && states[c] != LIFE_ALIVE;)
+        c++;
+    return c;
+}
+
 /* What later and earlier looks settle: seen alive later means alive now; dead and never alive again stays dead. */
 static void states_settle(struct plot_lives *lives)
 {
     size_t n = lives->n_censuses;
     for (size_t p = 0; p < lives->n_plants; p++) {
         enum life_state *states = lives->states + p * n;
+        const struct plant_record **by = lives->deciding + p * n, *dead_by = NULL, *removed_by = NULL;
         size_t last_alive = SIZE_MAX;
         for (size_t c = 0; c < n; c++)
             if (states[c] == LIFE_ALIVE)
                 last_alive = c;
-        bool begun = false, dead = false, removed = false, revived = false;
+        bool begun = false, revived = false;
         for (size_t c = 0; c < n; c++) {
             bool later_alive = last_alive != SIZE_MAX && c < last_alive;
             if (states[c] == LIFE_DEAD && later_alive)
                 revived = true;
-            if (later_alive && begun && states[c] != LIFE_REMOVED)
+            if (later_alive && begun && states[c] != LIFE_REMOVED && states[c] != LIFE_ALIVE) {
                 states[c] = LIFE_ALIVE;
-            dead = dead || states[c] == LIFE_DEAD;
-            removed = removed || states[c] == LIFE_REMOVED;
-            if (states[c] == LIFE_NOT_SEEN || states[c] == LIFE_NOT_FOUND)
-                states[c] = removed ? LIFE_REMOVED : dead ? LIFE_DEAD : states[c];
+                by[c] = by[alive_after(states, c, n)];
+            }
+            if (states[c] == LIFE_ALIVE) /* what was written before is overtaken */
+                dead_by = removed_by = NULL;
+            else if (states[c] == LIFE_DEAD)
+                dead_by = dead_by == NULL ? by[c] : dead_by;
+            else if (states[c] == LIFE_REMOVED)
+                removed_by = removed_by == NULL ? by[c] : removed_by;
+            else if (removed_by != NULL || dead_by != NULL) {
+                states[c] = removed_by != NULL ? LIFE_REMOVED : LIFE_DEAD;
+                by[c] = removed_by != NULL ? removed_by : dead_by;
+            }
             begun = begun || states[c] == LIFE_ALIVE;
         }
         lives->revived += revived;
@@ -171,16 +188,22 @@ static void plot_fill(struct plot_lives *lives, const struct seen *seen, size_t 
     lives->states = arena_array(arena, cells, sizeof *lives->states);
     lives->heights_cm = arena_array(arena, cells, sizeof *lives->heights_cm);
     lives->last = arena_array(arena, lives->n_plants, sizeof *lives->last);
+    lives->deciding = arena_array(arena, cells, sizeof *lives->deciding);
+    lives->measured = arena_array(arena, cells, sizeof *lives->measured);
     for (size_t i = 0; i < cells; i++)
         lives->heights_cm[i] = unknown_real();
     for (size_t i = 0; i < n; i++) {
         size_t cell = seen[i].plant * lives->n_censuses + of_record[i];
         enum life_state state = state_of(seen[i].record->status);
         /* two observers of one plant: an answer beats none, alive beats dead (a living bud is seen, its absence is inferred) */
-        if (lives->states[cell] == LIFE_NOT_SEEN || lives->states[cell] == LIFE_NOT_FOUND || state == LIFE_ALIVE)
+        if (lives->states[cell] == LIFE_NOT_SEEN || lives->states[cell] == LIFE_NOT_FOUND || state == LIFE_ALIVE) {
             lives->states[cell] = state;
-        if (is_known(seen[i].record->height_cm) && state == LIFE_ALIVE)
+            lives->deciding[cell] = state == LIFE_NOT_SEEN ? NULL : seen[i].record;
+        }
+        if (is_known(seen[i].record->height_cm) && state == LIFE_ALIVE) {
             lives->heights_cm[cell] = seen[i].record->height_cm;
+            lives->measured[cell] = seen[i].record;
+        }
         lives->last[seen[i].plant] = seen[i].record;
     }
     lives->no_first_census = lives->n_censuses == 0 || !lives->censuses[0].as_planted;

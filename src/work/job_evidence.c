@@ -31,14 +31,14 @@ static enum outcome note_end(enum outcome outcome, json_t *out, json_t **note, s
 }
 
 /* One kind of finding of a site or of all: what adds its sections, where they list their plots, and the answer by how many. */
-struct finding {
+struct finding_kind {
     enum outcome (*sections)(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena,
                              struct failure *why);
     const char *list;
     const char *none, *some; ///< `some` gets the number of plots
 };
 
-static enum outcome finding_run(const struct finding *finding, const struct job_context *context, const json_t *in, json_t **note,
+static enum outcome finding_run(const struct finding_kind *finding, const struct job_context *context, const json_t *in, json_t **note,
                                 struct failure *why)
 {
     struct arena arena = {0};
@@ -59,7 +59,7 @@ static enum outcome finding_run(const struct finding *finding, const struct job_
 
 static enum outcome survival_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
-    static const struct finding finding = {
+    static const struct finding_kind finding = {
         survival_sections, "survival", "No plot has a census yet, so nothing is known of survival.",
         "plots: survival of the first planting, with bounds for what was not found; replacements apart."};
     return finding_run(&finding, context, in, note, why);
@@ -81,7 +81,7 @@ const struct job job_survival = {
 
 static enum outcome growth_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
-    static const struct finding finding = {
+    static const struct finding_kind finding = {
         growth_sections, "growth", "No plot has been measured twice yet.",
         "plots: height growth of the same plants, per plant planted, per m² and of the tallest, and beside "
         "them the mean of survivors that can flatter."};
@@ -104,9 +104,9 @@ const struct job job_growth = {
 
 static enum outcome wildlife_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
-    static const struct finding finding = {wildlife_sections, "wildlife",
-                                           "Nobody has looked for wildlife on a plot here yet, which is not the same as none being there.",
-                                           "plots and groups: wildlife per effort and at equal numbers of looks, empty looks counted."};
+    static const struct finding_kind finding = {
+        wildlife_sections, "wildlife", "Nobody has looked for wildlife on a plot here yet, which is not the same as none being there.",
+        "plots and groups: wildlife per effort and at equal numbers of looks, empty looks counted."};
     return finding_run(&finding, context, in, note, why);
 }
 

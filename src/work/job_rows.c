@@ -2,7 +2,7 @@
  * The rows themselves: list, add, change, remove, and their history. Every noun alike, by its description. */
 #include "model/model_json.h"
 #include "work/jobs.h"
-#include "work/load.h"
+#include "work/rows.h"
 #include <string.h>
 
 static enum outcome noun_of(const json_t *in, enum noun *noun, struct failure *why)
@@ -21,64 +21,32 @@ static enum outcome noun_of(const json_t *in, enum noun *noun, struct failure *w
     return OUTCOME_OK;
 }
 
-/* "field=value;field=value" as conditions. */
-static enum outcome where_read(enum noun noun, const char *text, struct arena *arena, struct store_where *where, size_t *n,
-                               struct failure *why)
-{
-    char *copy = arena_text(arena, text), *rest = NULL;
-    for (char *part = strtok_r(copy, ";", &rest); part != NULL; part = strtok_r(NULL, ";", &rest)) {
-        char *equals = strchr(part, '=');
-        if (equals == NULL || *n == 8)
-            return fail(why, OUTCOME_USAGE, "\"%.80s\" is no condition: write field=value.", part);
-        *equals = '\0';
-        const struct field *field = noun_field(noun, part);
-        if (field == NULL && strcmp(part, "id") != 0)
-            return fail(why, OUTCOME_USAGE, "%s has no field %.60s.", noun_infos[noun].name, part);
-        struct store_where one = {.field = part};
-        bool whole = field == NULL || field->kind == FIELD_REF || field->kind == FIELD_INT;
-        if (whole && !integer_read(equals + 1, &one.value))
-            return fail(why, OUTCOME_USAGE, "%.60s is compared with a whole number, not \"%.60s\".", part, equals + 1);
-        if (!whole)
-            one.text = equals + 1;
-        where[(*n)++] = one;
-    }
-    return OUTCOME_OK;
-}
-
 static const struct option rows_options[] = {
     {"noun", OPTION_TEXT, true, "NOUN", "kind of row, such as site, plot, plant or cost_item"},
-    {"where", OPTION_TEXT, false, "FIELD=VALUE", "only rows where this holds"},
-    {"most", OPTION_INTEGER, false, "N", "at most so many rows (1000 if not given)"},
-    {"skip", OPTION_INTEGER, false, "N", "leave out the first so many"},
+    {"where", OPTION_TEXT, false, "SELECTION", "only rows where this holds, such as status=alive or plant.plot=LK/D1; several joined by ;"},
+    {"most", OPTION_INTEGER, false, "N", "show at most so many rows (1000 if not given; all are counted, and written to a file)"},
+    {"skip", OPTION_INTEGER, false, "N", "leave out the first so many of those shown"},
+    {"csv", OPTION_FILE_OUT, false, "FILE", "write all the rows as comma-separated text"},
 };
 static const char *const rows_bare[] = {"noun", "where", NULL};
 
-static enum outcome rows_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
+static void rows_table(struct rows_finder *finder, enum noun noun, const void *const *rows, size_t n, json_t *note)
 {
-    enum noun noun = NOUN_PROGRAMME;
-    struct arena arena = {0};
-    struct store_where where[8];
-    size_t n_where = 0, n = 0;
-    void *rows = NULL;
-    enum outcome outcome = noun_of(in, &noun, why);
-    if (outcome == OUTCOME_OK)
-        outcome = where_read(noun, option_text(in, "where", ""), &arena, where, &n_where, why);
-    if (outcome == OUTCOME_OK)
-        outcome = store_load(context->store, noun, where, n_where, false, &arena, &rows, &n, why);
-    if (outcome != OUTCOME_OK)
-        goto done;
-    size_t skip = (size_t)option_integer(in, "skip", 0), most = (size_t)option_integer(in, "most", 1000);
     const struct noun_info *info = &noun_infos[noun];
-    json_t *out = note_new(), *table = section_table(note_section(out, info->about)), *list = json_array();
+    json_t *table = section_table(note_section(note, info->about)), *list = json_array();
+    bool named = n > 0 && strncmp(row_words(finder, noun, rows[0]), info->name, strlen(info->name)) != 0;
     table_column(table, "id", "id", "", -1);
+    if (named)
+        table_column(table, "row", "row", "", -1);
     for (size_t j = 0; j < info->n_fields; j++)
         table_column(table, info->fields[j].name, info->fields[j].name, info->fields[j].unit, -1);
-    for (size_t i = skip; i < n && i < skip + most; i++) {
-        const void *row = (const char *)rows + i * info->size;
-        json_t *object = row_json(noun, row), *cells = table_row(table);
+    for (size_t i = 0; i < n; i++) {
+        json_t *object = row_json(noun, rows[i]), *cells = table_row(table);
         json_array_append(cells, json_object_get(object, "id"));
+        if (named)
+            row_text(cells, row_words(finder, noun, rows[i]));
         for (size_t j = 0; j < info->n_fields; j++) {
-            char *text = field_write(&info->fields[j], row, &arena);
+            char *text = field_write(&info->fields[j], rows[i], finder->arena);
             bool number = info->fields[j].kind == FIELD_REAL || info->fields[j].kind == FIELD_INT || info->fields[j].kind == FIELD_REF;
             if (text != NULL && number)
                 json_array_append(cells, json_object_get(object, info->fields[j].name));
@@ -87,10 +55,55 @@ static enum outcome rows_run(const struct job_context *context, const json_t *in
         }
         json_array_append_new(list, object);
     }
-    note_answer(out, "%zu rows of %s%s.", n, info->name, n_where > 0 ? " as asked" : "");
-    json_object_set_new(note_data(out), "rows", list);
+    json_object_set_new(note_data(note), "rows", list);
+}
+
+static enum outcome rows_write(const char *path, enum noun noun, const void *const *rows, size_t n, struct arena *arena, json_t *note,
+                               struct failure *why)
+{
+    struct text out = {0};
+    if (path == NULL)
+        return OUTCOME_OK;
+    rows_csv(noun, rows, n, arena, &out);
+    enum outcome outcome = file_write(path, out.at, out.n, why);
+    text_free(&out);
+    if (outcome == OUTCOME_OK)
+        note_written(note, "rows", path);
+    return outcome;
+}
+
+static enum outcome rows_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
+{
+    enum noun noun = NOUN_PROGRAMME;
+    struct arena arena = {0};
+    struct rows_finder finder;
+    const void **rows = NULL;
+    size_t n = 0;
+    const char *where = option_text(in, "where", "");
+    rows_finder_begin(&finder, context->store, &arena);
+    enum outcome outcome = noun_of(in, &noun, why);
+    if (outcome == OUTCOME_OK)
+        outcome = rows_find(&finder, noun, where, &rows, &n, why);
+    if (outcome != OUTCOME_OK)
+        goto done;
+    int64_t skip = option_integer(in, "skip", 0), most = option_integer(in, "most", 1000);
+    size_t from = skip < 0 ? 0 : (size_t)skip < n ? (size_t)skip : n, shown = most < 0 || (size_t)most > n - from ? n - from : (size_t)most;
+    json_t *out = note_new();
+    rows_table(&finder, noun, rows + from, shown, out);
+    const char *cut = shown < n ? arena_print(&arena, " %zu of them are shown, from number %zu.", shown, from + 1) : "";
+    if (text_blank(where))
+        note_answer(out, "%zu %s of %s.%s", n, n == 1 ? "row" : "rows", noun_infos[noun].name, cut);
+    else
+        note_answer(out, "%zu %s.%s", n, rows_words(noun, where, &arena), cut);
+    json_object_set_new(note_data(out), "noun", json_string(noun_infos[noun].name));
+    json_object_set_new(note_data(out), "where", json_string(where));
     json_object_set_new(note_data(out), "count", json_integer((json_int_t)n));
-    *note = out;
+    json_object_set_new(note_data(out), "fingerprint", json_string(rows_fingerprint(noun, rows, n, &arena)));
+    outcome = rows_write(option_text(in, "csv", NULL), noun, rows, n, &arena, out, why);
+    if (outcome == OUTCOME_OK)
+        *note = out;
+    else
+        json_decref(out);
 done:
     arena_clear(&arena);
     return outcome;
@@ -99,8 +112,11 @@ done:
 const struct job job_rows = {
     .name = "rows",
     .summary = "list rows of one kind",
-    .about = "Lists what the programme holds of one kind, such as sites, plots, plants or cost items, with every field.",
-    .example = "spinney rows wood.gpkg plot",
+    .about = "Lists what the programme holds of one kind, such as sites, plots, plants or cost items, with every field. A selection "
+             "leaves only the rows that a number was computed from; reports name such selections beside their numbers. Written as "
+             "field=value, also of a row referred to (plant.plot=LK/D1), with several values (alive|dead_standing), ranges "
+             "(2025-09-01..2025-09-30), known and unknown; of plants and their records also census=DAY, state, counts_as and height_at.",
+    .example = "spinney rows wood.gpkg plant_record 'plant.plot=LK/D1;census=last;state=alive;counts_as=first_planting'",
     .access = JOB_LOOKS,
     .options = rows_options,
     .n_options = sizeof rows_options / sizeof *rows_options,
