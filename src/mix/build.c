@@ -19,7 +19,7 @@ static void *grown(struct arena *arena, const void *old, size_t n, size_t room, 
     return more;
 }
 
-static size_t col_add(struct mip *g, struct arena *arena, double low, double high, double cost, bool whole)
+size_t mip_col(struct mip *g, struct arena *arena, double low, double high, double cost, bool whole)
 {
     if (g->n_cols == g->cols_room) {
         g->cols_room = g->cols_room == 0 ? 512 : 2 * g->cols_room;
@@ -36,7 +36,7 @@ static size_t col_add(struct mip *g, struct arena *arena, double low, double hig
     return g->n_cols++;
 }
 
-static size_t row_add(struct mip *g, struct arena *arena, double low, double high)
+size_t mip_row(struct mip *g, struct arena *arena, double low, double high)
 {
     if (g->n_rows == g->rows_room) {
         g->rows_room = g->rows_room == 0 ? 512 : 2 * g->rows_room;
@@ -49,7 +49,7 @@ static size_t row_add(struct mip *g, struct arena *arena, double low, double hig
     return g->n_rows++;
 }
 
-static void term_add(struct mip *g, struct arena *arena, size_t row, size_t col, double value)
+void mip_term(struct mip *g, struct arena *arena, size_t row, size_t col, double value)
 {
     if (g->n_terms == g->terms_room) {
         g->terms_room = g->terms_room == 0 ? 2048 : 2 * g->terms_room;
@@ -184,10 +184,10 @@ static void pieces_add(struct mip *g, const struct problem *problem, size_t p, s
     g->constant += used == SIZE_MAX ? first : none;
     if (used != SIZE_MAX)
         g->cost[used] = first - none;
-    size_t row = row_add(g, arena, used == SIZE_MAX ? least : 0, used == SIZE_MAX ? least : 0);
-    term_add(g, arena, row, plants, 1);
+    size_t row = mip_row(g, arena, used == SIZE_MAX ? least : 0, used == SIZE_MAX ? least : 0);
+    mip_term(g, arena, row, plants, 1);
     if (used != SIZE_MAX)
-        term_add(g, arena, row, used, -least);
+        mip_term(g, arena, row, used, -least);
     for (size_t k = 1; k < n;) {
         double slope =
             (cost_at(problem, p, i, points[k], points, n) - cost_at(problem, p, i, points[k - 1], points, n)) / (points[k] - points[k - 1]);
@@ -198,12 +198,12 @@ static void pieces_add(struct mip *g, const struct problem *problem, size_t p, s
                              slope) < 1e-12)
             k++;
         double length = points[k - 1] - points[from - 1];
-        size_t piece = col_add(g, arena, 0, length, slope, false);
-        term_add(g, arena, row, piece, -1);
+        size_t piece = mip_col(g, arena, 0, length, slope, false);
+        mip_term(g, arena, row, piece, -1);
         if (used != SIZE_MAX) {
-            size_t tie = row_add(g, arena, -DBL_MAX, 0);
-            term_add(g, arena, tie, piece, 1);
-            term_add(g, arena, tie, used, -length);
+            size_t tie = mip_row(g, arena, -DBL_MAX, 0);
+            mip_term(g, arena, tie, piece, 1);
+            mip_term(g, arena, tie, used, -length);
         }
     }
 }
@@ -220,19 +220,19 @@ static void species_add(struct mip *g, const struct problem *problem, size_t p, 
         return;
     }
     bool choice = !b.must && (b.least > 1 || cols->counts);
-    cols->plants[i] = col_add(g, arena, b.must ? b.least : 0, b.most, 0, true);
+    cols->plants[i] = mip_col(g, arena, b.must ? b.least : 0, b.most, 0, true);
     cols->always += b.must;
     if (choice)
-        cols->used[i] = col_add(g, arena, 0, 1, 0, true);
+        cols->used[i] = mip_col(g, arena, 0, 1, 0, true);
     if (!only_possible) {
         pieces_add(g, problem, p, i, &b, cols->used[i], cols->plants[i], arena);
     } else if (choice) {
-        size_t row = row_add(g, arena, 0, DBL_MAX);
-        term_add(g, arena, row, cols->plants[i], 1);
-        term_add(g, arena, row, cols->used[i], -b.least);
-        row = row_add(g, arena, -DBL_MAX, 0);
-        term_add(g, arena, row, cols->plants[i], 1);
-        term_add(g, arena, row, cols->used[i], -b.most);
+        size_t row = mip_row(g, arena, 0, DBL_MAX);
+        mip_term(g, arena, row, cols->plants[i], 1);
+        mip_term(g, arena, row, cols->used[i], -b.least);
+        row = mip_row(g, arena, -DBL_MAX, 0);
+        mip_term(g, arena, row, cols->plants[i], 1);
+        mip_term(g, arena, row, cols->used[i], -b.most);
     }
 }
 
@@ -296,10 +296,10 @@ static void sum_row(const struct building *b, member_of *member, const void *wha
         b->g->impossible = true;
     if (members == 0 || (low <= 0 && most <= high))
         return;
-    size_t row = row_add(b->g, b->arena, low <= 0 ? -DBL_MAX : low, high >= most ? DBL_MAX : high);
+    size_t row = mip_row(b->g, b->arena, low <= 0 ? -DBL_MAX : low, high >= most ? DBL_MAX : high);
     for (size_t i = 0; i < b->problem->n; i++)
         if (member(&b->problem->species[i], what) && b->cols->plants[i] != SIZE_MAX)
-            term_add(b->g, b->arena, row, b->cols->plants[i], 1);
+            mip_term(b->g, b->arena, row, b->cols->plants[i], 1);
 }
 
 /* Caps of genera, families and pests: one row for each name that at least two species share. */
@@ -338,18 +338,18 @@ static void count_row(const struct building *b, double low, double high)
     }
     if (choices == 0)
         return;
-    size_t row = row_add(b->g, b->arena, low <= 0 ? -DBL_MAX : low, high == HUGE_VAL ? DBL_MAX : high);
+    size_t row = mip_row(b->g, b->arena, low <= 0 ? -DBL_MAX : low, high == HUGE_VAL ? DBL_MAX : high);
     for (size_t i = 0; i < b->problem->n; i++)
         if (b->cols->used[i] != SIZE_MAX)
-            term_add(b->g, b->arena, row, b->cols->used[i], 1);
+            mip_term(b->g, b->arena, row, b->cols->used[i], 1);
 }
 
 static void budget_row(const struct building *b, double money)
 {
-    size_t row = row_add(b->g, b->arena, -DBL_MAX, money);
+    size_t row = mip_row(b->g, b->arena, -DBL_MAX, money);
     for (size_t i = 0; i < b->problem->n; i++)
         if (b->cols->plants[i] != SIZE_MAX)
-            term_add(b->g, b->arena, row, b->cols->plants[i], b->problem->species[i].price);
+            mip_term(b->g, b->arena, row, b->cols->plants[i], b->problem->species[i].price);
 }
 
 static void plot_add(struct mip *g, const struct problem *problem, size_t p, bool only_possible, struct arena *arena)
@@ -362,10 +362,10 @@ static void plot_add(struct mip *g, const struct problem *problem, size_t p, boo
     struct building b = {g, problem, &cols, p, arena};
     double total = (double)problem->plots[p].total;
     /* the total always, even where the bounds alone would hold it */
-    size_t row = row_add(g, arena, total, total);
+    size_t row = mip_row(g, arena, total, total);
     for (size_t i = 0; i < problem->n; i++)
         if (cols.plants[i] != SIZE_MAX)
-            term_add(g, arena, row, cols.plants[i], 1);
+            mip_term(g, arena, row, cols.plants[i], 1);
     sum_row(&b, in_all, NULL, total, HUGE_VAL); /* only marks what cannot be */
     for (enum layer l = LAYER_CANOPY; l < LAYER_COUNT; l++)
         sum_row(&b, in_layer, &l, wish_value(problem, WISH_LAYER_LEAST, p, (size_t)l, 0), cap(problem, WISH_LAYER_MOST, p, (size_t)l));
@@ -385,7 +385,7 @@ static void plot_add(struct mip *g, const struct problem *problem, size_t p, boo
 static void shared_add(struct mip *g, const struct problem *problem, bool only_possible, struct arena *arena)
 {
     double money = wish_value(problem, WISH_BUDGET, SIZE_MAX, 0, HUGE_VAL);
-    size_t purse = money < HUGE_VAL ? row_add(g, arena, -DBL_MAX, money) : SIZE_MAX;
+    size_t purse = money < HUGE_VAL ? mip_row(g, arena, -DBL_MAX, money) : SIZE_MAX;
     for (size_t i = 0; i < problem->n; i++) {
         double stock = wish_value(problem, WISH_STOCK, SIZE_MAX, i, HUGE_VAL), most = 0;
         double bundle = problem->bundle == NULL || problem->bundle[i] < 1 ? 1 : (double)problem->bundle[i];
@@ -398,30 +398,30 @@ static void shared_add(struct mip *g, const struct problem *problem, bool only_p
         if (bundle > 1) {
             double bundles = fmin(ceil(most / bundle), floor(stock / bundle));
             /* surplus = bundle × bundles − plants */
-            ordered = col_add(g, arena, 0, bundles, only_possible ? 0 : problem->surplus * bundle, true);
+            ordered = mip_col(g, arena, 0, bundles, only_possible ? 0 : problem->surplus * bundle, true);
             g->bundles_col[i] = ordered;
-            size_t row = row_add(g, arena, 0, bundle - 1);
-            term_add(g, arena, row, ordered, bundle);
+            size_t row = mip_row(g, arena, 0, bundle - 1);
+            mip_term(g, arena, row, ordered, bundle);
             for (size_t p = 0; p < problem->n_plots; p++)
                 if (g->plants_col[p * problem->n + i] != SIZE_MAX) {
-                    term_add(g, arena, row, g->plants_col[p * problem->n + i], -1);
+                    mip_term(g, arena, row, g->plants_col[p * problem->n + i], -1);
                     if (!only_possible)
                         g->cost[g->plants_col[p * problem->n + i]] -= problem->surplus;
                 }
         } else if (most > stock) {
-            size_t row = row_add(g, arena, -DBL_MAX, stock);
+            size_t row = mip_row(g, arena, -DBL_MAX, stock);
             for (size_t p = 0; p < problem->n_plots; p++)
                 if (g->plants_col[p * problem->n + i] != SIZE_MAX)
-                    term_add(g, arena, row, g->plants_col[p * problem->n + i], 1);
+                    mip_term(g, arena, row, g->plants_col[p * problem->n + i], 1);
         }
         if (purse == SIZE_MAX)
             continue;
         if (ordered != SIZE_MAX)
-            term_add(g, arena, purse, ordered, bundle * problem->species[i].price);
+            mip_term(g, arena, purse, ordered, bundle * problem->species[i].price);
         else
             for (size_t p = 0; p < problem->n_plots; p++)
                 if (g->plants_col[p * problem->n + i] != SIZE_MAX)
-                    term_add(g, arena, purse, g->plants_col[p * problem->n + i], problem->species[i].price);
+                    mip_term(g, arena, purse, g->plants_col[p * problem->n + i], problem->species[i].price);
     }
 }
 

@@ -11,18 +11,8 @@
 #include <string.h>
 
 enum { MOST_ROUNDS = 400, MOST_CHECKS = 20000 };
-enum answer { ANSWER_POSSIBLE, ANSWER_IMPOSSIBLE, ANSWER_UNDECIDED };
-
-struct asking {
-    struct problem *problem;
-    size_t checks;
-    bool undecided; ///< some question ran out of time
-    enum outcome outcome;
-    struct failure *why;
-};
-
 /* Whether the wishes in force can be met. The memory of each question goes back at its end. */
-static enum answer ask(struct asking *a)
+enum answer asking_ask(struct asking *a)
 {
     struct arena arena = {0};
     struct solution solution = {.state = SOLVE_NOTHING};
@@ -58,7 +48,7 @@ static void grow(struct asking *a, bool *in, bool *rest)
             continue;
         in[k] = true;
         wishes_only(problem, in);
-        if (ask(a) == ANSWER_IMPOSSIBLE) {
+        if (asking_ask(a) == ANSWER_IMPOSSIBLE) {
             in[k] = false;
             rest[k] = true;
         }
@@ -116,7 +106,7 @@ static void shrink(struct asking *a, bool *in)
             continue;
         in[k] = false;
         wishes_only(problem, in);
-        if (ask(a) != ANSWER_IMPOSSIBLE)
+        if (asking_ask(a) != ANSWER_IMPOSSIBLE)
             in[k] = true;
     }
 }
@@ -133,7 +123,7 @@ static bool smallest(struct asking *a, bool *in, bool *fewest, struct arena *are
         if (n_sets > 0 && !meet_all(a, sets, n_sets, in, a->why))
             break;
         wishes_only(problem, in);
-        enum answer answer = ask(a);
+        enum answer answer = asking_ask(a);
         if (answer == ANSWER_IMPOSSIBLE)
             return !a->undecided;
         if (answer == ANSWER_UNDECIDED)
@@ -167,13 +157,13 @@ static bool enough_at(struct asking *a, struct wish *wish, double value)
 {
     double had = wish->value;
     wish->value = value;
-    enum answer answer = ask(a);
+    enum answer answer = asking_ask(a);
     wish->value = had;
     return answer == ANSWER_POSSIBLE;
 }
 
 /* Least change of one wish that makes everything possible, all others as they stand; NaN if none does. */
-static double enough_from(struct asking *a, struct wish *wish)
+double asking_enough(struct asking *a, struct wish *wish)
 {
     double bad = wish->asked, good = wish->end;
     if (good == HUGE_VAL) { /* money: doubled until it is enough */
@@ -207,7 +197,7 @@ static void together_make(struct asking *a, const bool *set, struct arena *arena
         if (set[k])
             problem->wishes[k].off = true;
     }
-    if (ask(a) != ANSWER_POSSIBLE)
+    if (asking_ask(a) != ANSWER_POSSIBLE)
         return;
     out->together = arena_array(arena, n + 1, sizeof *out->together);
     for (size_t k = 0; k < n && a->outcome == OUTCOME_OK; k++) {
@@ -215,7 +205,7 @@ static void together_make(struct asking *a, const bool *set, struct arena *arena
             continue;
         struct wish *wish = &problem->wishes[k];
         wish->off = false;
-        wish->value = enough_from(a, wish);
+        wish->value = asking_enough(a, wish);
         if (!is_known(wish->value)) { /* it can only be left out */
             wish->value = wish->asked;
             wish->off = true;
@@ -236,7 +226,7 @@ static double enough_of(struct asking *a, struct wish *wish)
 {
     for (size_t k = 0; k < a->problem->n_wishes; k++)
         a->problem->wishes[k].off = false;
-    return enough_from(a, wish);
+    return asking_enough(a, wish);
 }
 
 static void conflict_say(const struct problem *problem, const struct mix_result *out, struct text *text)

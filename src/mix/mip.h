@@ -33,6 +33,7 @@ struct wish {
     double asked; ///< figure asked for
     double end;   ///< figure at which it asks for nothing any more
     bool off;     ///< left out for now
+    bool yields;  ///< a default nobody asked for by name: it may give way
     const char *reason;
 };
 
@@ -56,6 +57,10 @@ enum outcome problem_wishes(struct problem *problem, double budget, struct arena
 double *plot_target(const struct mix_species *species, size_t n, const struct mix_settings *settings, struct arena *arena);
 const char *wish_words(const struct problem *problem, const struct wish *wish, struct arena *arena);
 const char *wish_relax(const struct problem *problem, const struct wish *wish, double enough, struct arena *arena);
+/// A figure of this wish in words, such as "108 plants (36 % of 300)".
+const char *wish_figure(const struct problem *problem, const struct wish *wish, double figure, struct arena *arena);
+/// The part of the settings that a wish comes from; 0: none that can be a default.
+unsigned wish_part(const struct wish *wish);
 /// The figure in force, or `otherwise` if there is no such wish or it is off.
 double wish_value(const struct problem *problem, enum wish_kind kind, size_t plot, size_t what, double otherwise);
 
@@ -73,6 +78,10 @@ struct mip {
     size_t *plants_col;  ///< [n_plots × n] column of the count, SIZE_MAX where it is zero
     size_t *bundles_col; ///< [n] column of the number of bundles, SIZE_MAX: none
 };
+/// Grow a programme by a column, a row, a term; the index of the new one.
+size_t mip_col(struct mip *g, struct arena *arena, double low, double high, double cost, bool whole);
+size_t mip_row(struct mip *g, struct arena *arena, double low, double high);
+void mip_term(struct mip *g, struct arena *arena, size_t row, size_t col, double value);
 /// Build the programme of the wishes that are in force; without an objective if `only_possible`. The arena owns it.
 struct mip *mip_build(const struct problem *problem, bool only_possible, struct arena *arena);
 /// Value of the objective for given counts, by the same functions. `ordered` may be NULL.
@@ -99,4 +108,26 @@ char *mip_mps(const struct mip *mip, struct arena *arena);
 /// Solve a problem whose wishes are set, and fill the result (state, counts, bounds, conflict).
 enum outcome problem_solve(struct problem *problem, struct arena *arena, struct mix_result *out, struct failure *why);
 enum outcome problem_conflict(struct problem *problem, struct arena *arena, struct mix_result *out, struct failure *why);
+
+/* ---- whether wishes can be met ---- */
+
+enum answer { ANSWER_POSSIBLE, ANSWER_IMPOSSIBLE, ANSWER_UNDECIDED };
+/// A row of questions about one problem.
+struct asking {
+    struct problem *problem;
+    size_t checks;
+    bool undecided; ///< some question ran out of time
+    enum outcome outcome;
+    struct failure *why;
+};
+/// Whether the wishes in force can be met.
+enum answer asking_ask(struct asking *a);
+/// Least change of one wish that makes the wishes in force possible; NaN if none does.
+double asking_enough(struct asking *a, struct wish *wish);
+
+/// Let defaults give way: where it can be done, `value` (or `off`) of as few of them as possible is set to what will do, as near
+/// to what was asked as the others then allow. *yielded false: they cannot help, and nothing was changed.
+enum outcome problem_yield(struct problem *problem, struct arena *arena, bool *yielded, struct failure *why);
+/// Say in the result which defaults gave way.
+void problem_yielded(const struct problem *problem, struct arena *arena, struct mix_result *out);
 #endif

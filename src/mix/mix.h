@@ -31,6 +31,19 @@ struct mix_wish {
     int64_t least, most; ///< plants; INT_UNKNOWN open. least = most: fixed. most 0: kept out
     const char *reason;  ///< such as "toxic, beside a play area"
 };
+/// Parts of the settings that can stand at a default nobody asked for by name; joined in `yields`.
+enum mix_part {
+    MIX_PART_CANOPY = 1,
+    MIX_PART_SUBCANOPY = 2,
+    MIX_PART_SHRUB = 4,
+    MIX_PART_PIONEER = 8,
+    MIX_PART_TALL = 16,
+    MIX_PART_SPECIES = 32,
+    MIX_PART_GENUS = 64,
+    MIX_PART_EACH = 128,
+    MIX_PART_COUNT = 256, ///< greatest number of species
+    MIX_PART_ALL = 511
+};
 /// Shares are parts of the total, 0 to 1.
 struct mix_share {
     double least, most; ///< NaN open
@@ -46,6 +59,7 @@ struct mix_settings {
     double budget;                                           ///< greatest sum of prices; NaN open
     const struct mix_wish *wishes;
     size_t n_wishes;
+    unsigned yields; ///< joined mix_part: defaults that give way by the least that will do where wishes conflict; 0: none
     /* What is aimed at: sum of weight × term, in plants. */
     double weight_target;    ///< plants away from the community's composition
     double weight_fit;       ///< fit × plants
@@ -55,7 +69,7 @@ struct mix_settings {
     double seconds; ///< limit of time; an answer that was cut short says so
     double gap;     ///< plants short of the best, per plant planted, at which the search may stop; 0: proven best
 };
-/// Defaults for a dense plot: trade.md T05 to T08, graded common practice.
+/// Defaults for a dense plot: trade.md T05 to T08, graded common practice. They do not yield: set `yields` for that.
 struct mix_settings mix_settings_dense(int64_t total);
 /// Plants for an area: density × area, to the nearest whole plant.
 int64_t mix_total(double density_m2, double area_m2);
@@ -66,12 +80,13 @@ enum mix_state {
     MIX_IMPOSSIBLE, ///< the wishes cannot be met together; see the conflict
     MIX_NOTHING     ///< time ran out before any answer
 };
-/// A wish that is part of the smallest conflict.
+/// A wish that is part of the smallest conflict, or a default that gave way.
 struct mix_conflict {
     const char *wish;  ///< what was asked for, in words
     double asked;      ///< its figure (plants, species or money)
     double enough;     ///< its figure that would do if this alone gave way; NaN: it alone cannot
     const char *relax; ///< what to do about it, in words
+    const char *to;    ///< of a default that gave way: the figure it came to, in words; else NULL
 };
 struct mix_result {
     enum mix_state state;
@@ -89,8 +104,11 @@ struct mix_result {
     bool conflict_smallest; ///< no smaller set of wishes conflicts; false: none of these can be left out, but a smaller set may exist
     struct mix_conflict *together; ///< changes that would do together: few wishes, each no further than it must give way
     size_t n_together;
-    const char *proof;  ///< how good it is, or what conflicts, in a sentence
-    const char *solver; ///< name and version
+    struct mix_conflict *relaxed; ///< defaults that gave way; what they conflicted with stands in `conflict`
+    size_t n_relaxed;
+    const char *relaxed_words; ///< which default gave way by how much and why, in a sentence; NULL if none did
+    const char *proof;         ///< how good it is, or what conflicts, in a sentence
+    const char *solver;        ///< name and version
 };
 /// Counts for one plot. OUTCOME_OK also for MIX_IMPOSSIBLE: that is an answer. The arena owns the result.
 enum outcome mix_solve(const struct mix_species *species, size_t n, const struct mix_settings *settings, struct arena *arena,

@@ -187,8 +187,22 @@ struct apart {
     bool impossible; ///< one plot alone cannot be met
 };
 
+/* Defaults of one plot that cannot be met give way in the whole problem; true if any did. */
+static enum outcome one_yields(struct problem *problem, struct problem *one, size_t p, struct arena *arena, bool *yielded,
+                               struct failure *why)
+{
+    enum outcome outcome = problem_yield(one, arena, yielded, why);
+    size_t k = 0;
+    for (size_t i = 0; i < problem->n_wishes && outcome == OUTCOME_OK && *yielded; i++)
+        if (problem->wishes[i].plot == p || problem->wishes[i].plot == SIZE_MAX) {
+            problem->wishes[i].value = one->wishes[k].value;
+            problem->wishes[i].off = one->wishes[k++].off;
+        }
+    return outcome;
+}
+
 /* The wishes of one plot, and of what is shared those that hold for it alone as well. */
-static enum outcome solve_apart(const struct problem *problem, struct arena *arena, struct apart *out, struct failure *why)
+static enum outcome solve_apart(struct problem *problem, struct arena *arena, struct apart *out, struct failure *why)
 {
     double share = problem->seconds / (4 * (double)problem->n_plots);
     *out = (struct apart){.plants = arena_array(arena, problem->n * problem->n_plots, sizeof *out->plants), .proven = true};
@@ -210,6 +224,15 @@ static enum outcome solve_apart(const struct problem *problem, struct arena *are
         struct mip *g = mip_build(&one, false, arena);
         struct solution solution;
         enum outcome outcome = mip_glpk(g, share, 0, problem->progress, arena, &solution, why);
+        if (outcome != OUTCOME_OK)
+            return outcome;
+        bool yielded = false;
+        if (solution.state == SOLVE_IMPOSSIBLE)
+            outcome = one_yields(problem, &one, p, arena, &yielded, why);
+        if (outcome == OUTCOME_OK && yielded) {
+            g = mip_build(&one, false, arena);
+            outcome = mip_glpk(g, share, 0, problem->progress, arena, &solution, why);
+        }
         if (outcome != OUTCOME_OK)
             return outcome;
         if (solution.cancelled)
@@ -281,6 +304,26 @@ static bool answer_offer(const struct problem *problem, const int64_t *plants, s
     return true;
 }
 
+/* What conflicts; and where defaults can give way, the answer without it. */
+static enum outcome solve_impossible(struct problem *problem, struct arena *arena, struct mix_result *out, struct failure *why)
+{
+    bool yielded = false;
+    enum outcome outcome = problem_conflict(problem, arena, out, why);
+    if (outcome == OUTCOME_OK && problem->n_plots == 1)
+        outcome = problem_yield(problem, arena, &yielded, why);
+    if (outcome != OUTCOME_OK || !yielded)
+        return outcome;
+    struct mix_result first = *out;
+    outcome = problem_solve(problem, arena, out, why);
+    out->conflict = first.conflict;
+    out->n_conflict = first.n_conflict;
+    out->conflict_smallest = first.conflict_smallest;
+    out->together = first.together;
+    out->n_together = first.n_together;
+    problem_yielded(problem, arena, out);
+    return outcome;
+}
+
 enum outcome problem_solve(struct problem *problem, struct arena *arena, struct mix_result *out, struct failure *why)
 {
     double u = unknown_real(), total = 0;
@@ -298,6 +341,7 @@ enum outcome problem_solve(struct problem *problem, struct arena *arena, struct 
     if (out->plants != NULL && apart.proven && out->objective - apart.bound <= problem->gap * total + 1e-7) {
         result_describe(problem, out); /* nothing is scarce: each plot's own best is the best of all */
         result_judge(problem, apart.bound, total, arena, out);
+        problem_yielded(problem, arena, out);
         return OUTCOME_OK;
     }
     struct mip *g = mip_build(problem, false, arena);
@@ -314,7 +358,7 @@ enum outcome problem_solve(struct problem *problem, struct arena *arena, struct 
     if (solution.state == SOLVE_IMPOSSIBLE && out->plants != NULL)
         return fail(why, OUTCOME_SYSTEM, "The solver calls a mix impossible that was found.");
     if (solution.state == SOLVE_IMPOSSIBLE)
-        return problem_conflict(problem, arena, out, why);
+        return solve_impossible(problem, arena, out, why);
     if (solution.state != SOLVE_NOTHING) {
         struct mix_result answer = {.objective = u};
         counts_take(problem, g, solution.x, arena, &answer);
@@ -332,5 +376,6 @@ enum outcome problem_solve(struct problem *problem, struct arena *arena, struct 
     result_describe(problem, out);
     result_judge(problem, solution.state == SOLVE_BEST && problem->gap <= 0 ? out->objective : fmax(solution.bound, apart.bound), total,
                  arena, out);
+    problem_yielded(problem, arena, out);
     return OUTCOME_OK;
 }

@@ -27,6 +27,7 @@ static void wish_add(struct problem *problem, size_t *room, struct arena *arena,
         *room = more;
     }
     wish.asked = wish.value;
+    wish.yields = wish.plot != SIZE_MAX && (problem->plots[wish.plot].yields & wish_part(&wish)) != 0;
     problem->wishes[problem->n_wishes++] = wish;
 }
 
@@ -176,6 +177,21 @@ static const char *plants_words(const struct problem *problem, const struct wish
         return arena_print(arena, "%.0f plants", plants);
     double total = (double)problem->plots[wish->plot].total;
     return arena_print(arena, "%.0f plant%s (%.3g %% of %.0f)", plants, plants == 1 ? "" : "s", 100 * plants / total, total);
+}
+
+const char *wish_figure(const struct problem *problem, const struct wish *wish, double figure, struct arena *arena)
+{
+    switch (wish->kind) {
+    case WISH_BUDGET:
+        return arena_print(arena, "%.2f", figure);
+    case WISH_COUNT_LEAST:
+    case WISH_COUNT_MOST:
+        return arena_print(arena, "%.0f species", figure);
+    case WISH_EACH_LEAST:
+        return arena_print(arena, "%.0f plants of each", figure);
+    default:
+        return plants_words(problem, wish, figure, arena);
+    }
 }
 
 const char *wish_words(const struct problem *problem, const struct wish *wish, struct arena *arena)

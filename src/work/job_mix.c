@@ -87,6 +87,22 @@ static double per_cent(const json_t *in, const char *name, double otherwise)
     return json_object_get(in, name) == NULL ? otherwise : option_number(in, name, 0) / 100;
 }
 
+/* Parts of the settings that nobody gave: they may give way. */
+static unsigned defaults_of(const json_t *in)
+{
+    static const struct {
+        const char *name;
+        unsigned part;
+    } parts[] = {{"canopy", MIX_PART_CANOPY},    {"subcanopy", MIX_PART_SUBCANOPY}, {"shrub", MIX_PART_SHRUB},
+                 {"pioneer", MIX_PART_PIONEER},  {"tall_most", MIX_PART_TALL},      {"species_most", MIX_PART_SPECIES},
+                 {"genus_most", MIX_PART_GENUS}, {"least_each", MIX_PART_EACH},     {"count_most", MIX_PART_COUNT}};
+    unsigned defaults = 0;
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
+        if (json_object_get(in, parts[i].name) == NULL)
+            defaults |= parts[i].part;
+    return defaults;
+}
+
 static enum outcome settings_read(const json_t *in, struct mixing *mixing, struct failure *why)
 {
     double density = option_number(in, "density", mixing->ground.plot.density_m2);
@@ -105,6 +121,7 @@ static enum outcome settings_read(const json_t *in, struct mixing *mixing, struc
         outcome = share_read(in, "shrub", &s->layer[LAYER_SHRUB], why);
     if (outcome == OUTCOME_OK)
         outcome = share_read(in, "pioneer", &s->pioneer, why);
+    s->yields = defaults_of(in);
     s->tall_most = per_cent(in, "tall_most", s->tall_most);
     s->species_most = per_cent(in, "species_most", s->species_most);
     s->genus_most = per_cent(in, "genus_most", s->genus_most);
@@ -230,6 +247,16 @@ static enum outcome candidates(const json_t *in, struct mixing *mixing, struct a
         if (!woody || among(verdict->fact, without, n_without) || (n_only > 0 && !asked) || !good)
             continue;
         species_put(mixing, verdict, community);
+    }
+    size_t waiting = 0;
+    for (size_t i = 0; i < mixing->n_verdicts; i++)
+        waiting += mixing->verdicts[i].answer == ANSWER_ASK && in_community(community, mixing->verdicts[i].fact);
+    if (mixing->n == 0 && waiting > 0) {
+        fail(why, OUTCOME_DATA, "No species can be chosen for plot %s yet: of %zu species something that decides is not known.",
+             mixing->ground.plot.code, waiting);
+        return failure_remedy(
+            why, "Survey the ground first (spinney ground FILE %s says what is missing), or take them all the same with --ask-too.",
+            mixing->ground.site.code);
     }
     if (mixing->n == 0) {
         fail(why, OUTCOME_DATA, "No woody species of %s is left for plot %s.", mixing->library.name, mixing->ground.plot.code);
@@ -512,25 +539,47 @@ static void conflict_table(json_t *out, const struct mix_result *result)
     }
 }
 
+static void relaxed_table(json_t *out, const struct mix_result *result)
+{
+    if (result->n_relaxed == 0)
+        return;
+    json_t *section = note_section(out, "Usual wishes that gave way"), *table = section_table(section), *list = json_array();
+    section_text(section,
+                 "%s These are only usual figures (common practice). To hold one, give it yourself: what you ask for is never relaxed.",
+                 result->relaxed_words);
+    table_column(table, "wish", "usual wish", "", -1);
+    table_column(table, "to", "here", "", -1);
+    for (size_t i = 0; i < result->n_relaxed; i++) {
+        json_t *row = table_row(table);
+        row_text(row, result->relaxed[i].wish);
+        row_text(row, result->relaxed[i].to);
+        json_array_append_new(list, json_pack("{s:s, s:f, s:o}", "wish", result->relaxed[i].wish, "asked", result->relaxed[i].asked, "to",
+                                              is_known(result->relaxed[i].enough) ? json_real(result->relaxed[i].enough) : json_null()));
+    }
+    json_object_set_new(note_data(out), "relaxed", list);
+}
+
 static json_t *mix_note(const struct mixing *mixing, const struct plan *plan, bool stored)
 {
     json_t *out = note_new();
     bool impossible = mixing->result.state == MIX_IMPOSSIBLE || mixing->result.state == MIX_NOTHING;
-    const char *code = mixing->ground.plot.code;
+    const char *code = mixing->ground.plot.code, *relaxed = mixing->result.relaxed_words;
     if (impossible)
         note_answer(out, "No mix for %s/%s: %s", mixing->ground.site.code, code, mixing->result.proof);
     else if (stored)
-        note_answer(out, "Plan %lld of %s/%s: %lld plants of %lld species on %.1f m². %s", (long long)plan->version,
+        note_answer(out, "Plan %lld of %s/%s: %lld plants of %lld species on %.1f m². %s%s%s", (long long)plan->version,
                     mixing->ground.site.code, code, (long long)mixing->settings.total, (long long)mixing->result.species_used,
-                    mixing->ground.net.net_m2, mixing->result.proof);
+                    mixing->ground.net.net_m2, mixing->result.proof, relaxed == NULL ? "" : " ", relaxed == NULL ? "" : relaxed);
     else
-        note_answer(out, "%s/%s: %lld plants of %lld species on %.1f m². %s", mixing->ground.site.code, code,
+        note_answer(out, "%s/%s: %lld plants of %lld species on %.1f m². %s%s%s", mixing->ground.site.code, code,
                     (long long)mixing->settings.total, (long long)mixing->result.species_used, mixing->ground.net.net_m2,
-                    mixing->result.proof);
+                    mixing->result.proof, relaxed == NULL ? "" : " ", relaxed == NULL ? "" : relaxed);
     if (impossible)
         conflict_table(out, &mixing->result);
     else
         mix_tables(out, mixing);
+    if (!impossible)
+        relaxed_table(out, &mixing->result);
     for (size_t i = 0; i < mixing->n_wishes; i++)
         if (mixing->wishes[i].least == INT_UNKNOWN)
             note_unknown(out, "%s: at most %lld plants, %s.", mixing->species[mixing->wishes[i].species].name,
