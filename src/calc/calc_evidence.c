@@ -1,7 +1,73 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Calculators of evidence/. */
-#include "calc/calc_rooms.h"
+#include "calc/calc_stats.h"
+#include "evidence/sites.h"
+#include <math.h>
+
+#define LENGTH(a) (sizeof(a) / sizeof *(a))
+
+static enum outcome run_verdict(const json_t *in, json_t *result, struct failure *why)
+{
+    static const char *const verdicts[] = {"cannot tell", "first higher", "second higher", "no difference worth having"};
+    static const char *const reasons[] = {"clear", "few sites", "chance", "not found", "care"};
+    struct arena arena = {0};
+    struct paired_answer a;
+    size_t n = 0, n_low = 0, n_high = 0, n_unequal = 0;
+    double *d = calc_numbers(in, "difference", &arena, &n), *low = calc_numbers(in, "lowest", &arena, &n_low),
+           *high = calc_numbers(in, "highest", &arena, &n_high), *unequal = calc_numbers(in, "unequal_care", &arena, &n_unequal);
+    bool *spoiled = arena_array(&arena, n + 1, sizeof *spoiled);
+    enum outcome outcome = calc_same_length("difference", n, "lowest", n_low, true, why);
+    if (outcome == OUTCOME_OK)
+        outcome = calc_same_length("difference", n, "highest", n_high, true, why);
+    if (outcome == OUTCOME_OK)
+        outcome = calc_same_length("difference", n, "unequal_care", n_unequal, true, why);
+    for (size_t i = 0; outcome == OUTCOME_OK && i < n_unequal; i++)
+        spoiled[i] = unequal[i] > 0;
+    struct paired_wish wish = {n,
+                               d,
+                               n_low > 0 && n_high > 0 ? low : NULL,
+                               n_low > 0 && n_high > 0 ? high : NULL,
+                               n_unequal > 0 ? spoiled : NULL,
+                               calc_level(in),
+                               calc_number(in, "margin", unknown_real())};
+    if (outcome == OUTCOME_OK)
+        outcome = evidence_paired(&wish, &a, why);
+    if (outcome == OUTCOME_OK) {
+        calc_put_word(result, "verdict", verdicts[a.verdict]);
+        calc_put_word(result, "because", reasons[a.reason]);
+        calc_put_estimate(result, &a.mean);
+        calc_put(result, "p", a.p);
+        calc_put(result, "p_least", a.p_least);
+        calc_put(result, "detectable", a.detectable);
+        calc_say(result, "%s", paired_reason_words(&a, &arena));
+    }
+    arena_clear(&arena);
+    return outcome;
+}
+
+static const struct calc_value verdict_in[] = {
+    {"difference", "any", CALC_NUMBERS, true, "first less second, one for each site"},
+    {"lowest", "any", CALC_NUMBERS, false, "with what was not found read against the first"},
+    {"highest", "any", CALC_NUMBERS, false, "with what was not found read for the first"},
+    {"unequal_care", "", CALC_NUMBERS, false, "1 where the two plots were not cared for alike, else 0"},
+    {"margin", "any", CALC_NUMBER, false, "smallest difference worth having"},
+    {"level", "", CALC_NUMBER, false, "level of the interval, 0.95 if left out"},
+};
+static const struct calc_value verdict_out[] = {
+    {"verdict", "", CALC_WORD, false, "what may be concluded"},
+    {"because", "", CALC_WORD, false, "why not more"},
+    {"value", "any", CALC_NUMBER, false, "mean over sites"},
+    {"se", "any", CALC_NUMBER, false, "standard error"},
+    {"low", "any", CALC_NUMBER, false, "lower end, Student's t"},
+    {"high", "any", CALC_NUMBER, false, "upper end"},
+    {"p", "", CALC_NUMBER, false, "exact sign flips, from 5 sites"},
+    {"p_least", "", CALC_NUMBER, false, "least p so many sites can give"},
+    {"detectable", "any", CALC_NUMBER, false, "difference that four of five such programmes would find"},
+};
 
 const struct calc calc_evidence[] = {
+    {"paired_verdict", "What may be concluded from pairs of plots on several sites",
+     "Student 1908; Fisher 1935, The Design of Experiments, §21; bounds after Manski 2003, Partial Identification; the rules are ours",
+     verdict_in, LENGTH(verdict_in), verdict_out, LENGTH(verdict_out), run_verdict},
     {0},
 };

@@ -108,23 +108,23 @@ enum outcome evidence_times(const struct plot_lives *lives, struct arena *arena,
 struct group_curve {
     const char *name;
     size_t plots, plants, deaths;
-    struct survival_curve km;        ///< a death dated to the visit that found it (Kaplan–Meier)
-    struct turnbull interval;        ///< death known only between two visits (non-parametric, optimality proven by `gap`)
-    struct estimate per_year;        ///< survival per year, mean over plots, Student t over plots
+    struct survival_curve km; ///< a death dated to the visit that found it (Kaplan–Meier)
+    struct turnbull interval; ///< death known only between two visits (non-parametric, optimality proven by `gap`)
+    struct estimate per_year; ///< survival per year, mean over plots, Student t over plots
 };
 struct group_curves {
     struct group_curve *groups;
     size_t n;
-    struct group_test logrank;       ///< plants as if independent; chi-squared unknown under 2 groups
+    struct group_test logrank;          ///< plants as if independent; chi-squared unknown under 2 groups
     struct interval_test interval_test; ///< Sun's scores on the intervals, plants as if independent
     bool has_interval_test;
-    struct shuffle_test by_plot;     ///< annual survival of plots, group labels shuffled over plots: the plot is the unit
-    bool has_by_plot;                ///< at least two plots in two groups
+    struct shuffle_test by_plot; ///< annual survival of plots, group labels shuffled over plots: the plot is the unit
+    bool has_by_plot;            ///< at least two plots in two groups
     const char *sentence;
 };
 /// `group[i]` of plot i: index into `names`, SIZE_MAX: left out. Plots without a day of planting start at their first census.
-enum outcome evidence_curves(const struct plot_lives *lives, size_t n_plots, const size_t *group, const char *const *names, size_t n_groups, double level,
-                             struct arena *arena, struct group_curves *out, struct failure *why);
+enum outcome evidence_curves(const struct plot_lives *lives, size_t n_plots, const size_t *group, const char *const *names, size_t n_groups,
+                             double level, struct arena *arena, struct group_curves *out, struct failure *why);
 
 /// Dense plot against comparison plot on one site.
 struct site_difference {

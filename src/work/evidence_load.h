@@ -34,4 +34,11 @@ enum outcome quality_sections(struct store *store, const struct evidence *eviden
 /// The league of these plots, added to "leagues" in the data. OUTCOME_DATA where there is nothing to rank.
 enum outcome league_section(const struct evidence *evidence, const size_t *plots, size_t n, const char *name, json_t *note, bool figure,
                             struct arena *arena, struct failure *why);
+/// Whether the difference of these two regimes is one that findings look at by themselves.
+bool regimes_compared(enum regime a, enum regime b);
+/// Which sites report; the differences of a pair pooled over sites; all plots in one model.
+enum outcome roll_section(const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why);
+enum outcome pool_section(const struct evidence *evidence, enum regime a, enum regime b, json_t *note, struct arena *arena,
+                          struct failure *why);
+enum outcome model_section(const struct evidence *evidence, bool squares, json_t *note, struct arena *arena, struct failure *why);
 #endif

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Findings as sections of a note: sentence, table, figure, what is not known. The jobs and the report use the same. */
 #include "draw/draw.h"
+#include "evidence/sites.h"
 #include "money/money.h"
 #include "stats/stats.h"
 #include "work/evidence_load.h"
@@ -221,15 +222,21 @@ enum outcome difference_sections(const struct evidence *evidence, enum regime a,
 {
     struct site_difference *pairs = NULL;
     struct sites_difference all;
+    struct paired_answer judged;
     size_t n = 0;
     const char *wa = word_plain(WORDS_REGIME, (int)a, arena), *wb = word_plain(WORDS_REGIME, (int)b, arena);
     enum outcome outcome = evidence_pairs(&evidence->facts, evidence->lives, a, b, LEVEL, arena, &pairs, &n, why);
     if (outcome == OUTCOME_OK)
         outcome = evidence_over_sites(pairs, n, evidence->has_design ? &evidence->design : NULL, wa, wb, LEVEL, arena, &all, why);
+    if (outcome == OUTCOME_OK)
+        outcome = evidence_pairs_judge(pairs, n, LEVEL, unknown_real(), arena, &judged, why);
     if (outcome != OUTCOME_OK || n == 0)
         return outcome;
+    const char *verdict = judged.verdict == PAIRED_A_HIGHER   ? arena_print(arena, "%s survived better", wa)
+                          : judged.verdict == PAIRED_B_HIGHER ? arena_print(arena, "%s survived better", wb)
+                                                              : "it cannot be told which survived better";
     json_t *section = note_section(note, arena_print(arena, "%s beside %s", wa, wb)), *table = section_table(section), *list = json_array();
-    section_text(section, "[%s] %s\n%s", all.rung, all.sentence, all.cannot);
+    section_text(section, "[%s] %s\nVerdict: %s. %s\n%s", all.rung, all.sentence, verdict, paired_reason_words(&judged, arena), all.cannot);
     table_column(table, "site", "site", "", -1);
     table_column(table, "a", wa, "", -1);
     table_column(table, "b", wb, "", -1);
@@ -259,7 +266,8 @@ enum outcome difference_sections(const struct evidence *evidence, enum regime a,
                          "a statistician, for decisions");
     }
     difference_figure(section, pairs, n, &all, wa, wb, unknown_real(), arena);
-    json_t *summary = json_pack("{s:s, s:s, s:I, s:s, s:s, s:o}", "a", word_of(WORDS_REGIME, (int)a), "b", word_of(WORDS_REGIME, (int)b),
+    json_t *summary = json_pack("{s:s, s:s, s:s, s:s, s:I, s:s, s:s, s:o}", "verdict", verdict, "verdict_because",
+                                paired_reason_words(&judged, arena), "a", word_of(WORDS_REGIME, (int)a), "b", word_of(WORDS_REGIME, (int)b),
                                 "sites", (json_int_t)n, "rung", all.rung, "sentence", all.sentence, "pairs", list);
     const struct {
         const char *key;

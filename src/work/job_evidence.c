@@ -153,16 +153,25 @@ const struct job job_cost = {
     .run = cost_run,
 };
 
+static const enum regime compared[][2] = {{REGIME_DENSE_PREPARED, REGIME_CONVENTIONAL},
+                                          {REGIME_DENSE_PREPARED, REGIME_SPARSE_PREPARED},
+                                          {REGIME_SPARSE_PREPARED, REGIME_CONVENTIONAL},
+                                          {REGIME_DENSE_PREPARED, REGIME_DENSE_UNPREPARED},
+                                          {REGIME_DENSE_UNPREPARED, REGIME_CONVENTIONAL}};
+
+bool regimes_compared(enum regime a, enum regime b)
+{
+    for (size_t i = 0; i < sizeof compared / sizeof *compared; i++)
+        if (compared[i][0] == a && compared[i][1] == b)
+            return true;
+    return false;
+}
+
 enum outcome comparisons_all(const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why)
 {
-    static const enum regime pairs[][2] = {{REGIME_DENSE_PREPARED, REGIME_CONVENTIONAL},
-                                           {REGIME_DENSE_PREPARED, REGIME_SPARSE_PREPARED},
-                                           {REGIME_SPARSE_PREPARED, REGIME_CONVENTIONAL},
-                                           {REGIME_DENSE_PREPARED, REGIME_DENSE_UNPREPARED},
-                                           {REGIME_DENSE_UNPREPARED, REGIME_CONVENTIONAL}};
     enum outcome outcome = OUTCOME_OK;
-    for (size_t i = 0; outcome == OUTCOME_OK && i < sizeof pairs / sizeof *pairs; i++)
-        outcome = difference_sections(evidence, pairs[i][0], pairs[i][1], note, arena, why);
+    for (size_t i = 0; outcome == OUTCOME_OK && i < sizeof compared / sizeof *compared; i++)
+        outcome = difference_sections(evidence, compared[i][0], compared[i][1], note, arena, why);
     return outcome;
 }
 
