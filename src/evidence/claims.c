@@ -69,8 +69,11 @@ static void causal_doubts(struct doubts *doubts, const char *claim, const struct
         }
         return;
     }
-    if (because)
-        doubt(doubts, "The sentence names a cause; the plots differ in several things at once unless the difference table says otherwise.");
+    if (because) { /* a cause that no plot was given or denied on purpose */
+        doubt(doubts, "The sentence names a cause that no pair of plots separates: nothing recorded of the plots tells it from all else in "
+                      "which they, their ground and their years differ.");
+        *refused = true;
+    }
 }
 
 enum outcome evidence_claim(const char *claim, const struct evidence_facts *facts, const struct plot_lives *lives,

@@ -111,6 +111,8 @@ struct group_curve {
     struct survival_curve km; ///< a death dated to the visit that found it (Kaplan–Meier)
     struct turnbull interval; ///< death known only between two visits (non-parametric, optimality proven by `gap`)
     struct estimate per_year; ///< survival per year, mean over plots, Student t over plots
+    struct estimate annual;   ///< survival per year of all plants together: S(t)^(1/t) at the last visit, limits likewise
+    struct estimate share;    ///< alive at the last visit, mean over plots, Student t over plots
 };
 struct group_curves {
     struct group_curve *groups;
@@ -120,6 +122,10 @@ struct group_curves {
     bool has_interval_test;
     struct shuffle_test by_plot; ///< annual survival of plots, group labels shuffled over plots: the plot is the unit
     bool has_by_plot;            ///< at least two plots in two groups
+    struct estimate difference;  ///< two groups of at least two plots: share of the first minus the second, Welch, by plot
+    struct test welch;           ///< its test
+    const char *rung;            ///< of the claim ladder: counted, compared, repeated
+    const char *cannot;          ///< what a difference between these groups cannot tell
     const char *sentence;
 };
 /// `group[i]` of plot i: index into `names`, SIZE_MAX: left out. Plots without a day of planting start at their first census.

@@ -92,6 +92,10 @@ static void curves_tables(json_t *out, const struct group_curves *curves)
                                          "low",
                                          "high",
                                          "between two visits: alive at the end, %",
+                                         "alive at the end, mean of plots, %",
+                                         "survival per year, all plants, %",
+                                         "low",
+                                         "high",
                                          "survival per year, mean of plots, %",
                                          "low",
                                          "high"};
@@ -113,14 +117,20 @@ static void curves_tables(json_t *out, const struct group_curves *curves)
         row_number(row, 100 * one->km.low[end - 1]);
         row_number(row, 100 * one->km.high[end - 1]);
         row_number(row, 100 * lowest);
+        row_number(row, 100 * one->share.value);
+        row_number(row, 100 * one->annual.value);
+        row_number(row, 100 * one->annual.low);
+        row_number(row, 100 * one->annual.high);
         row_number(row, 100 * one->per_year.value);
         row_number(row, 100 * one->per_year.low);
         row_number(row, 100 * one->per_year.high);
-        json_array_append_new(list, json_pack("{s:s, s:I, s:I, s:I, s:o, s:o, s:o, s:o, s:o}", "group", one->name, "plots",
-                                              (json_int_t)one->plots, "plants", (json_int_t)one->plants, "deaths", (json_int_t)one->deaths,
-                                              "km", number_or_null(one->km.survival[end - 1]), "km_low",
+        json_array_append_new(list, json_pack("{s:s, s:I, s:I, s:I, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "group", one->name,
+                                              "plots", (json_int_t)one->plots, "plants", (json_int_t)one->plants, "deaths",
+                                              (json_int_t)one->deaths, "km", number_or_null(one->km.survival[end - 1]), "km_low",
                                               number_or_null(one->km.low[end - 1]), "km_high", number_or_null(one->km.high[end - 1]),
-                                              "turnbull", number_or_null(lowest), "per_year", number_or_null(one->per_year.value)));
+                                              "turnbull", number_or_null(lowest), "per_year", number_or_null(one->per_year.value), "share",
+                                              number_or_null(one->share.value), "annual", number_or_null(one->annual.value), "annual_low",
+                                              number_or_null(one->annual.low), "annual_high", number_or_null(one->annual.high)));
     }
     json_object_set_new(note_data(out), "groups", list);
     table = section_table(note_section(out, "Tests"));
@@ -143,6 +153,13 @@ static void curves_tables(json_t *out, const struct group_curves *curves)
         row_number(row, curves->interval_test.test.p);
         row_text(row, "the plant: too sure, since plants of one plot are alike");
     }
+    if (is_known(curves->welch.p)) {
+        row = table_row(table);
+        row_text(row, "Welch's t, share alive at the end");
+        row_number(row, curves->welch.statistic);
+        row_number(row, curves->welch.p);
+        row_text(row, "the plot");
+    }
     if (curves->has_by_plot) {
         row = table_row(table);
         row_text(row, "shuffling labels over plots, survival per year");
@@ -153,6 +170,16 @@ static void curves_tables(json_t *out, const struct group_curves *curves)
     json_t *data = note_data(out);
     json_object_set_new(data, "logrank", number_or_null(curves->logrank.test.statistic));
     json_object_set_new(data, "logrank_p", number_or_null(curves->logrank.test.p));
+    json_object_set_new(data, "rung", json_string(curves->rung));
+    json_object_set_new(data, "sentence", json_string(curves->sentence));
+    json_object_set_new(data, "cannot", json_string(curves->cannot));
+    json_object_set_new(data, "difference", number_or_null(curves->difference.value));
+    json_object_set_new(data, "difference_low", number_or_null(curves->difference.low));
+    json_object_set_new(data, "difference_high", number_or_null(curves->difference.high));
+    json_object_set_new(data, "welch_t", number_or_null(curves->welch.statistic));
+    json_object_set_new(data, "welch_df", number_or_null(curves->welch.df));
+    json_object_set_new(data, "welch_p", number_or_null(curves->welch.p));
+    json_object_set_new(data, "by_plot_f", curves->has_by_plot ? number_or_null(curves->by_plot.statistic) : json_null());
     json_object_set_new(data, "by_plot_p", curves->has_by_plot ? number_or_null(curves->by_plot.p) : json_null());
 }
 
@@ -182,7 +209,8 @@ static enum outcome lives_run(const struct job_context *context, const json_t *i
         note_answer(out, "%s", curves.sentence);
         curves_figure(note_section(out, "Over time"), &curves, &arena);
         curves_tables(out, &curves);
-        note_unknown(out, "Sites and years differ, so groups made of different sites are not like for like; compare within sites first.");
+        section_text(note_section(out, "How far this carries"), "[%s] %s", curves.rung, curves.sentence);
+        note_unknown(out, "%s", curves.cannot);
         note_source(out,
                     "Kaplan & Meier 1958; Turnbull 1976, JRSS-B 38:290, optimality proven by the dual gap; Sun 1996, Stat Med 15:1387.");
         *note = out;
