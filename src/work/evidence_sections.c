@@ -4,7 +4,7 @@
 #include "evidence/sites.h"
 #include "money/money.h"
 #include "stats/stats.h"
-#include "work/evidence_load.h"
+#include "work/behind.h"
 #include "work/site_map.h"
 #include <math.h>
 #include <stdlib.h>
@@ -42,7 +42,34 @@ static void survival_columns(json_t *counts, json_t *rates)
     columns_add(rates, rated, sizeof rated / sizeof *rated);
 }
 
-static json_t *survival_json(const char *name, const struct plot_survival *s)
+/* The rows behind what is said of a plot's survival. */
+struct survival_sets {
+    int64_t counted[6]; ///< planted, alive, dead, not found, not seen, removed
+    int64_t known, bounds, replacements, time, stocking;
+};
+
+static struct survival_sets survival_sets(const struct behind *behind, const struct plot_survival *s)
+{
+    static const enum life_state states[] = {LIFE_ALIVE, LIFE_DEAD, LIFE_NOT_FOUND, LIFE_NOT_SEEN, LIFE_REMOVED};
+    size_t plot = behind_index(behind, s->lives);
+    struct survival_sets out = {.known = behind_known(behind, plot, s->census), .bounds = behind_bounds(behind, plot, s->census)};
+    out.counted[0] = behind_planted(behind, plot);
+    for (size_t i = 0; i < 5; i++)
+        out.counted[i + 1] = behind_state(behind, plot, s->census, states[i], "first_planting");
+    const char *replacing =
+        arena_print(behind->arena, "plot=%s;origin=replacement", evidence_plot_name(behind->evidence, plot, behind->arena));
+    int64_t alive = behind_state(behind, plot, s->census, LIFE_ALIVE, "replacement");
+    const int64_t replacements[] = {note_rows(behind->note, NOUN_PLANT, replacing, s->replacements), alive, -1},
+                  time[] = {behind_plot(behind, plot), out.known, -1},
+                  stocking[] = {out.counted[1], alive, behind_state(behind, plot, s->census, LIFE_ALIVE, "natural_arrival"),
+                                behind_plot(behind, plot), -1};
+    out.replacements = behind_all(behind, replacements);
+    out.time = behind_all(behind, time);
+    out.stocking = behind_all(behind, stocking);
+    return out;
+}
+
+static json_t *survival_json(const struct behind *behind, const char *name, const struct plot_survival *s)
 {
     json_t *out = json_pack("{s:s, s:I, s:I, s:I, s:I, s:I, s:I, s:s}", "plot", name, "planted", (json_int_t)s->planted, "alive",
                             (json_int_t)s->alive, "dead", (json_int_t)s->dead, "not_found", (json_int_t)s->not_found, "not_seen",
@@ -54,37 +81,66 @@ static json_t *survival_json(const char *name, const struct plot_survival *s)
                    {"highest", s->highest.value},   {"years", s->years},      {"annual", s->annual.value}, {"stocking_m2", s->stocking_m2}};
     for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++)
         json_object_set_new(out, numbers[i].key, isfinite(numbers[i].value) ? json_real(numbers[i].value) : json_null());
+    struct survival_sets sets = survival_sets(behind, s);
+    static const char *const bounded[] = {"lowest", "highest"}, *const rated[] = {"survival", "low", "high", "annual"};
+    data_behind(out, "planted", sets.counted[0]);
+    data_behind(out, "alive", sets.counted[1]);
+    data_behind(out, "dead", sets.counted[2]);
+    data_behind(out, "not_found", sets.counted[3]);
+    data_behind(out, "not_seen", sets.counted[4]);
+    data_behind(out, "replacements_alive", sets.replacements);
+    data_behind(out, "years", sets.time);
+    data_behind(out, "stocking_m2", sets.stocking);
+    for (size_t i = 0; i < 4; i++)
+        data_behind(out, rated[i], sets.known);
+    for (size_t i = 0; i < 2; i++)
+        data_behind(out, bounded[i], sets.bounds);
     return out;
 }
 
-static void survival_rows(json_t *counts, json_t *rates, const char *name, const struct plot_survival *s, struct arena *arena)
+static void survival_rows(const struct behind *behind, json_t *counts, json_t *rates, const char *name, const struct plot_survival *s,
+                          struct arena *arena)
 {
     char shown[160], number[64];
     const int64_t counted[] = {s->planted, s->alive, s->dead, s->not_found, s->not_seen, s->removed};
+    struct survival_sets sets = survival_sets(behind, s);
     json_t *row = table_row(counts);
     row_text(row, name);
     row_text(row, word_plain(WORDS_REGIME, (int)s->lives->plot->regime, arena));
-    for (size_t i = 0; i < sizeof counted / sizeof *counted; i++)
+    for (size_t i = 0; i < sizeof counted / sizeof *counted; i++) {
         row_integer(row, counted[i]);
+        cell_behind(counts, sets.counted[i]);
+    }
     row_print(row, "%lld of %lld", (long long)s->replacements_alive, (long long)s->replacements);
+    cell_behind(counts, sets.replacements);
     row = table_row(rates);
     row_text(row, name);
     row_text(row, day_words(s->lives->censuses[s->census].to, arena));
     number_fixed(s->months, 1, number);
     row_text(row, is_known(s->months) ? number : NULL);
+    cells_behind(rates, 2, sets.time);
     struct draw_value value = {100 * s->survival.value, 100 * s->survival.low, 100 * s->survival.high};
     value_write_share(value, s->alive, s->alive + s->dead, 10, shown);
     row_text(row, s->alive + s->dead == 0 ? NULL : shown);
+    cell_behind(rates, sets.known);
     row_print(row, "%.0f–%.0f", 100 * s->lowest.value, 100 * s->highest.value);
+    cell_behind(rates, sets.bounds);
     row_estimate(row, s->annual, 100, 0, "%");
+    cell_behind(rates, sets.time);
     number_fixed(s->stocking_m2, 2, number);
     row_text(row, is_known(s->stocking_m2) ? number : NULL);
+    cell_behind(rates, sets.stocking);
 }
 
 /* Survival by census as steps, with the bounds of what was not found. */
-static enum outcome survival_figure(const struct evidence *evidence, const struct site *site, json_t *section, struct arena *arena,
+static enum outcome survival_figure(const struct behind *behind, const struct site *site, json_t *section, struct arena *arena,
                                     struct failure *why)
 {
+    const struct evidence *evidence = behind->evidence;
+    size_t n_shown = 0, room = 0;
+    for (size_t i = 0; i < evidence->facts.n_plots; i++)
+        room += evidence->lives[i].n_censuses;
+    int64_t *shown = arena_array(arena, room, sizeof *shown);
     struct figure_line *lines = arena_array(arena, evidence->facts.n_plots, sizeof *lines);
     size_t n = 0;
     for (size_t i = 0; i < evidence->facts.n_plots; i++) {
@@ -101,6 +157,7 @@ static enum outcome survival_figure(const struct evidence *evidence, const struc
             enum outcome outcome = evidence_survival(lives, c, LEVEL, arena, &s, why);
             if (outcome != OUTCOME_OK)
                 return outcome;
+            shown[n_shown++] = behind_bounds(behind, i, c);
             if (k == 0) {
                 x[k] = 0;
                 y[k] = low[k] = high[k] = least[k] = most[k] = 100;
@@ -130,12 +187,14 @@ static enum outcome survival_figure(const struct evidence *evidence, const struc
         .y_most = 100,
         .from_zero = true};
     section_drawing(section, figure_lines(&figure));
+    figure_behind(section, note_rows_of(behind->note, shown, n_shown));
     return OUTCOME_OK;
 }
 
 enum outcome survival_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena,
                                struct failure *why)
 {
+    const struct behind behind = {note, evidence, arena};
     json_t *list = json_object_get(note_data(note), "survival");
     if (list == NULL) {
         list = json_array();
@@ -146,16 +205,13 @@ enum outcome survival_sections(const struct evidence *evidence, const struct sit
         json_t *section = NULL, *counts = NULL, *rates = NULL;
         if (site != NULL && one->id != site->id)
             continue;
-        struct text words = {0};
         for (size_t j = 0; j < evidence->facts.n_plots; j++) {
             struct plot_survival s;
             if (evidence->lives[j].site->id != one->id || evidence->lives[j].n_censuses == 0)
                 continue;
             enum outcome outcome = evidence_survival(&evidence->lives[j], SIZE_MAX, LEVEL, arena, &s, why);
-            if (outcome != OUTCOME_OK) {
-                text_free(&words);
+            if (outcome != OUTCOME_OK)
                 return outcome;
-            }
             if (s.planted == 0)
                 continue;
             if (section == NULL) {
@@ -165,22 +221,16 @@ enum outcome survival_sections(const struct evidence *evidence, const struct sit
                 survival_columns(counts, rates);
             }
             const char *name = evidence_plot_name(evidence, j, arena);
-            survival_rows(counts, rates, name, &s, arena);
-            text_print(&words, "%s%s", words.n > 0 ? "\n" : "", s.sentence);
-            json_array_append_new(list, survival_json(name, &s));
+            survival_rows(&behind, counts, rates, name, &s, arena);
+            section_line(section, behind_bounds(&behind, j, s.census), "%s", s.sentence);
+            json_array_append_new(list, survival_json(&behind, name, &s));
             if (evidence->lives[j].revived > 0)
                 note_unknown(note, "%s: %zu plants were recorded dead and alive later; they count as alive in between.", name,
                              evidence->lives[j].revived);
         }
-        if (section != NULL) {
-            section_text(section, "%s", text_get(&words));
-            enum outcome outcome = survival_figure(evidence, one, section, arena, why);
-            if (outcome != OUTCOME_OK) {
-                text_free(&words);
-                return outcome;
-            }
-        }
-        text_free(&words);
+        enum outcome outcome = section == NULL ? OUTCOME_OK : survival_figure(&behind, one, section, arena, why);
+        if (outcome != OUTCOME_OK)
+            return outcome;
     }
     note_source(note, "Survival: Wilson 1927; differences: Newcombe 1998, Stat Med 17:873, method 10; per year: Sheil, Burslem & Alder "
                       "1995, J Ecol 83:331.");
@@ -236,7 +286,16 @@ enum outcome difference_sections(const struct evidence *evidence, enum regime a,
                           : judged.verdict == PAIRED_B_HIGHER ? arena_print(arena, "%s survived better", wb)
                                                               : "it cannot be told which survived better";
     json_t *section = note_section(note, arena_print(arena, "%s beside %s", wa, wb)), *table = section_table(section), *list = json_array();
-    section_text(section, "[%s] %s\nVerdict: %s. %s\n%s", all.rung, all.sentence, verdict, paired_reason_words(&judged, arena), all.cannot);
+    const struct behind behind = {note, evidence, arena};
+    int64_t *sets = arena_array(arena, 2 * n, sizeof *sets);
+    for (size_t i = 0; i < n; i++) {
+        sets[2 * i] = behind_known(&behind, pairs[i].a, pairs[i].sa.census);
+        sets[2 * i + 1] = behind_known(&behind, pairs[i].b, pairs[i].sb.census);
+    }
+    const int64_t every = note_rows_of(note, sets, 2 * n);
+    section_line(section, every, "[%s] %s", all.rung, all.sentence);
+    section_line(section, every, "Verdict: %s. %s", verdict, paired_reason_words(&judged, arena));
+    section_line(section, every, "%s", all.cannot);
     table_column(table, "site", "site", "", -1);
     table_column(table, "a", wa, "", -1);
     table_column(table, "b", wb, "", -1);
@@ -253,10 +312,19 @@ enum outcome difference_sections(const struct evidence *evidence, enum regime a,
             struct draw_value value = {100 * both[k]->survival.value, 100 * both[k]->survival.low, 100 * both[k]->survival.high};
             value_write_share(value, both[k]->alive, both[k]->alive + both[k]->dead, 10, shown);
             row_text(row, shown);
+            cell_behind(table, behind_known(&behind, k == 0 ? pairs[i].a : pairs[i].b, both[k]->census));
         }
+        const int64_t known[] = {behind_known(&behind, pairs[i].a, pairs[i].sa.census),
+                                 behind_known(&behind, pairs[i].b, pairs[i].sb.census), -1},
+                      open[] = {behind_bounds(&behind, pairs[i].a, pairs[i].sa.census),
+                                behind_bounds(&behind, pairs[i].b, pairs[i].sb.census), -1},
+                      cared[] = {behind_watering(&behind, pairs[i].a), behind_watering(&behind, pairs[i].b), -1};
         row_estimate(row, pairs[i].difference, 100, 0, "");
+        cell_behind(table, behind_all(&behind, known));
         row_print(row, "%.0f to %.0f", 100 * pairs[i].lowest, 100 * pairs[i].highest);
+        cell_behind(table, behind_all(&behind, open));
         row_text(row, pairs[i].care == NULL ? "not recorded" : pairs[i].care);
+        cell_behind(table, behind_all(&behind, cared));
         row_text(row, pairs[i].attribution);
         json_array_append_new(list, json_pack("{s:s, s:f, s:f, s:f, s:b, s:s}", "site", pairs[i].site->code, "difference",
                                               pairs[i].difference.value, "low", pairs[i].difference.low, "high", pairs[i].difference.high,
@@ -266,6 +334,7 @@ enum outcome difference_sections(const struct evidence *evidence, enum regime a,
                          "a statistician, for decisions");
     }
     difference_figure(section, pairs, n, &all, wa, wb, unknown_real(), arena);
+    figure_behind(section, every);
     json_t *summary = json_pack("{s:s, s:s, s:s, s:s, s:I, s:s, s:s, s:o}", "verdict", verdict, "verdict_because",
                                 paired_reason_words(&judged, arena), "a", word_of(WORDS_REGIME, (int)a), "b", word_of(WORDS_REGIME, (int)b),
                                 "sites", (json_int_t)n, "rung", all.rung, "sentence", all.sentence, "pairs", list);
@@ -276,6 +345,9 @@ enum outcome difference_sections(const struct evidence *evidence, enum regime a,
                    {"p_least", all.p_least}, {"detectable", all.detectable}};
     for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++)
         json_object_set_new(summary, numbers[i].key, isfinite(numbers[i].value) ? json_real(numbers[i].value) : json_null());
+    static const char *const counted[] = {"sites", "mean", "low", "high", "sd", "p", "p_least", "detectable"};
+    for (size_t i = 0; i < sizeof counted / sizeof *counted; i++)
+        data_behind(summary, counted[i], every);
     json_t *comparisons = json_object_get(note_data(note), "comparisons");
     if (comparisons == NULL) {
         comparisons = json_array();
@@ -305,35 +377,62 @@ static void growth_columns(json_t *table)
         table_column(table, titles[i], titles[i], i >= 3 && i <= 8 ? "cm" : "", i == 5 || i == 8 ? 0 : -1);
 }
 
-static enum outcome shared_sections(const struct evidence *evidence, const struct site *site, json_t *section, struct arena *arena,
-                                    struct failure *why)
+static void shared_sections(const struct behind *behind, const struct site *site, json_t *section)
 {
-    struct text words = {0};
+    const struct evidence *evidence = behind->evidence;
     for (size_t i = 0; i < evidence->facts.n_plots; i++)
         for (size_t j = i + 1; j < evidence->facts.n_plots; j++) {
             struct shared_growth shared;
+            struct plot_growth a, b;
             struct failure none;
-            if (evidence->lives[i].site->id != site->id || evidence->lives[j].site->id != site->id)
+            if (evidence->lives[i].site->id != site->id || evidence->lives[j].site->id != site->id ||
+                evidence_shared_growth(&evidence->lives[i], &evidence->lives[j], LEVEL, behind->arena, &shared, &none) != OUTCOME_OK ||
+                shared.species == 0 || evidence_growth(&evidence->lives[i], LEVEL, behind->arena, &a, &none) != OUTCOME_OK ||
+                evidence_growth(&evidence->lives[j], LEVEL, behind->arena, &b, &none) != OUTCOME_OK)
                 continue;
-            if (evidence_shared_growth(&evidence->lives[i], &evidence->lives[j], LEVEL, arena, &shared, &none) == OUTCOME_OK &&
-                shared.species > 0)
-                text_print(&words, "%s%s", words.n > 0 ? "\n" : "", shared.sentence);
+            const int64_t sets[] = {behind_heights_both(behind, i, a.from, a.to), behind_heights_both(behind, j, b.from, b.to), -1};
+            section_line(section, behind_all(behind, sets), "%s", shared.sentence);
         }
-    (void)why;
-    if (words.n > 0)
-        section_text(section, "%s", text_get(&words));
-    text_free(&words);
-    return OUTCOME_OK;
+}
+
+static void growth_row(const struct behind *behind, size_t plot, const struct plot_growth *g, json_t *table)
+{
+    const int64_t both = behind_heights_both(behind, plot, g->from, g->to), all = behind_heights(behind, plot, g->to, false),
+                  planted[] = {behind_heights(behind, plot, g->to, true), behind_dead_planted(behind, plot, g->to), -1},
+                  on_area[] = {all, behind_plot(behind, plot), -1};
+    json_t *row = table_row(table);
+    row_text(row, evidence_plot_name(behind->evidence, plot, behind->arena));
+    row_text(row, day_words(g->lives->censuses[g->from].to, behind->arena));
+    cell_behind(table, behind_heights(behind, plot, g->from, true));
+    row_text(row, day_words(g->lives->censuses[g->to].to, behind->arena));
+    cell_behind(table, planted[0]);
+    row_estimate(row, g->same_plants_cm, 1, 0, "");
+    cell_behind(table, both);
+    row_estimate(row, g->per_planted_cm, 1, 0, "");
+    cell_behind(table, behind_all(behind, planted));
+    row_number(row, g->per_m2_cm);
+    cell_behind(table, behind_all(behind, on_area));
+    row_estimate(row, g->survivors_before_cm, 1, 0, "");
+    cell_behind(table, behind_heights(behind, plot, g->from, true));
+    row_estimate(row, g->survivors_now_cm, 1, 0, "");
+    cell_behind(table, planted[0]);
+    row_number(row, g->tallest_cm);
+    cell_behind(table, behind_all(behind, on_area));
+    row_estimate(row, g->rgr, 1, 2, "");
+    cell_behind(table, both);
+    row_integer(row, (int64_t)g->measured_both);
+    cell_behind(table, both);
 }
 
 enum outcome growth_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena,
                              struct failure *why)
 {
+    (void)why;
+    const struct behind behind = {note, evidence, arena};
     json_t *list = json_array();
     for (size_t i = 0; i < evidence->facts.n_sites; i++) {
         const struct site *one = &evidence->facts.sites[i];
         json_t *section = NULL, *table = NULL;
-        struct text words = {0};
         if (site != NULL && one->id != site->id)
             continue;
         for (size_t j = 0; j < evidence->facts.n_plots; j++) {
@@ -346,29 +445,15 @@ enum outcome growth_sections(const struct evidence *evidence, const struct site 
                 table = section_table(section);
                 growth_columns(table);
             }
-            json_t *row = table_row(table);
-            row_text(row, evidence_plot_name(evidence, j, arena));
-            row_text(row, day_words(g.lives->censuses[g.from].to, arena));
-            row_text(row, day_words(g.lives->censuses[g.to].to, arena));
-            row_estimate(row, g.same_plants_cm, 1, 0, "");
-            row_estimate(row, g.per_planted_cm, 1, 0, "");
-            row_number(row, g.per_m2_cm);
-            row_estimate(row, g.survivors_before_cm, 1, 0, "");
-            row_estimate(row, g.survivors_now_cm, 1, 0, "");
-            row_number(row, g.tallest_cm);
-            row_estimate(row, g.rgr, 1, 2, "");
-            row_integer(row, (int64_t)g.measured_both);
-            text_print(&words, "%s%s", words.n > 0 ? "\n" : "", g.sentence);
+            growth_row(&behind, j, &g, table);
+            section_line(section, behind_heights_both(&behind, j, g.from, g.to), "%s", g.sentence);
             json_array_append_new(list, json_pack("{s:s, s:f, s:f, s:s}", "plot", evidence_plot_name(evidence, j, arena), "same_plants_cm",
                                                   isfinite(g.same_plants_cm.value) ? g.same_plants_cm.value : 0.0, "per_planted_cm",
                                                   isfinite(g.per_planted_cm.value) ? g.per_planted_cm.value : 0.0, "sentence", g.sentence));
         }
         if (section != NULL) {
-            section_text(section, "%s", text_get(&words));
-            shared_sections(evidence, one, note_section(note, arena_print(arena, "The species that plots of %s share", one->name)), arena,
-                            why);
+            shared_sections(&behind, one, note_section(note, arena_print(arena, "The species that plots of %s share", one->name)));
         }
-        text_free(&words);
     }
     json_object_set_new(note_data(note), "growth", list);
     note_source(note,
@@ -377,6 +462,26 @@ enum outcome growth_sections(const struct evidence *evidence, const struct site 
 }
 
 /* ---- wildlife ---- */
+
+struct wildlife_sets {
+    int64_t looks, all, site_looks;
+};
+
+/* Looks of a group on a plot, with what was seen on them, and the looks of all plots of the site that share the number. */
+static struct wildlife_sets wildlife_sets(json_t *note, const struct plot_wildlife *row, struct arena *arena)
+{
+    const char *group = word_of(WORDS_WILDLIFE_GROUP, (int)row->group);
+    struct wildlife_sets out = {0};
+    out.looks = note_rows(note, NOUN_WILDLIFE_VISIT, arena_print(arena, "plot=%s/%s;group=%s", row->site->code, row->plot->code, group),
+                          (int64_t)row->looks);
+    const int64_t sets[] = {out.looks, note_rows(note, NOUN_WILDLIFE_RECORD,
+                                                 arena_print(arena, "wildlife_visit.plot=%s/%s;wildlife_visit.group=%s", row->site->code,
+                                                             row->plot->code, group),
+                                                 INT_UNKNOWN)};
+    out.all = note_rows_of(note, sets, 2);
+    out.site_looks = note_rows(note, NOUN_WILDLIFE_VISIT, arena_print(arena, "plot.site=%s;group=%s", row->site->code, group), INT_UNKNOWN);
+    return out;
+}
 
 enum outcome wildlife_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena,
                                struct failure *why)
@@ -396,19 +501,26 @@ enum outcome wildlife_sections(const struct evidence *evidence, const struct sit
     for (size_t i = 0; i < n; i++) {
         if (site != NULL && rows[i].site->id != site->id)
             continue;
+        struct wildlife_sets sets = wildlife_sets(note, &rows[i], arena);
         json_t *row = table_row(table);
         row_print(row, "%s/%s", rows[i].site->code, rows[i].plot->code);
-        row_text(row, word_of(WORDS_WILDLIFE_GROUP, (int)rows[i].group));
+        row_text(row, word_plain(WORDS_WILDLIFE_GROUP, (int)rows[i].group, arena));
         row_integer(row, (int64_t)rows[i].looks);
+        cell_behind(table, sets.looks);
         row_integer(row, (int64_t)rows[i].looks_empty);
+        cell_behind(table, sets.all);
         if (rows[i].effort_unit == NULL)
             row_text(row, NULL);
         else
             row_print(row, "%.0f %s", rows[i].effort, rows[i].effort_unit);
+        cell_behind(table, sets.looks);
         row_estimate(row, rows[i].rate, 1, 2, "");
         row_estimate(row, rows[i].richness, 1, 1, "");
+        cells_behind(table, 2, sets.all);
         row_integer(row, (int64_t)rows[i].at_looks);
+        cell_behind(table, sets.site_looks);
         row_number(row, rows[i].coverage);
+        cell_behind(table, sets.all);
         json_array_append_new(list, json_pack("{s:s, s:s, s:I, s:I, s:f}", "plot",
                                               arena_print(arena, "%s/%s", rows[i].site->code, rows[i].plot->code), "group",
                                               word_of(WORDS_WILDLIFE_GROUP, (int)rows[i].group), "looks", (json_int_t)rows[i].looks, "taxa",
@@ -435,122 +547,20 @@ enum outcome care_sections(const struct evidence *evidence, json_t *note, struct
     for (size_t i = 0; i < sizeof titles / sizeof *titles; i++)
         table_column(table, titles[i], titles[i], i == 3 ? "L/m²" : i == 4 ? "h" : "", i >= 3 ? 0 : -1);
     for (size_t i = 0; i < evidence->facts.n_plots; i++) {
+        const char *name = evidence_plot_name(evidence, i, arena);
         json_t *row = table_row(table);
-        row_text(row, evidence_plot_name(evidence, i, arena));
+        row_text(row, name);
         row_integer(row, (int64_t)care[i].waterings);
+        cell_behind(table, note_rows(note, NOUN_CARE_EVENT, arena_print(arena, "plot=%s;kind=watering;state!=skipped", name),
+                                     (int64_t)care[i].waterings));
         row_integer(row, (int64_t)care[i].skipped);
+        cell_behind(table, note_rows(note, NOUN_CARE_EVENT, arena_print(arena, "plot=%s;kind=watering;state=skipped", name),
+                                     (int64_t)care[i].skipped));
         row_number(row, care[i].litres_m2);
+        cell_behind(table, note_rows(note, NOUN_CARE_EVENT, arena_print(arena, "plot=%s;kind=watering;state!=skipped", name),
+                                     (int64_t)care[i].waterings));
         row_number(row, care[i].hours);
+        cell_behind(table, note_rows(note, NOUN_CARE_EVENT, arena_print(arena, "plot=%s;hours=known", name), INT_UNKNOWN));
     }
-    return OUTCOME_OK;
-}
-
-/* ---- cost ---- */
-
-enum outcome cost_sections(struct store *store, const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why)
-{
-    void *items = NULL, *hours = NULL;
-    size_t n_items = 0, n_hours = 0, n = evidence->facts.n_plots;
-    struct ledger ledger;
-    struct ledger_plot *plots = arena_array(arena, n, sizeof *plots);
-    enum outcome outcome = load_all(store, NOUN_COST_ITEM, arena, &items, &n_items, why);
-    if (outcome == OUTCOME_OK)
-        outcome = load_all(store, NOUN_WORK_HOURS, arena, &hours, &n_hours, why);
-    if (outcome != OUTCOME_OK || n_items == 0)
-        return outcome;
-    for (size_t i = 0; i < n; i++) {
-        const struct plot *plot = &evidence->facts.plots[i];
-        plots[i] = (struct ledger_plot){plot->id, plot->site_id, plot->code, plot->net_area_m2, (int64_t)evidence->lives[i].n_plants};
-    }
-    struct ledger_settings settings = {
-        .split = SPLIT_BY_AREA, .with_tax = false, .price_year = INT_UNKNOWN, .volunteer_rate = {0, 12.5, 21}};
-    outcome = ledger_split(items, n_items, hours, n_hours, plots, n, &settings, arena, &ledger, why);
-    if (outcome != OUTCOME_OK)
-        return outcome;
-    const char *currency = evidence->programme.currency;
-    json_t *section = note_section(note, "What it cost"), *table = section_table(section), *list = json_array();
-    section_text(section, "Per plant alive, per m² and per plant planted rank plots differently; all are shown. Monitoring is kept apart: "
-                          "it is research, not recipe.");
-    static const char *const titles[] = {"plot",
-                                         "spent",
-                                         "of that monitoring",
-                                         "per m²",
-                                         "per plant planted",
-                                         "per plant alive",
-                                         "with volunteers, low rate",
-                                         "with volunteers, task rate"};
-    for (size_t i = 0; i < sizeof titles / sizeof *titles; i++)
-        table_column(table, titles[i], titles[i], i == 0 || i == 5 ? "" : currency, i == 0 ? -1 : i == 3 || i == 4 ? 2 : 0);
-    for (size_t i = 0; i < n; i++) {
-        struct plot_survival s;
-        struct failure none;
-        struct cost_ratio ratio = {.words = "not counted yet", .estimate = unknown_real()};
-        const struct ledger_share *share = &ledger.shares[i];
-        double recipe = share->amount[0] - share->by_phase[COST_PHASE_MONITORING], area = evidence->facts.plots[i].net_area_m2;
-        bool counted = evidence->lives[i].n_censuses > 0 &&
-                       evidence_survival(&evidence->lives[i], SIZE_MAX, LEVEL, arena, &s, &none) == OUTCOME_OK && s.planted > 0;
-        if (share->amount[0] == 0 && !counted)
-            continue;
-        if (counted) {
-            struct survival_belief belief = {.planted = (double)(s.alive + s.dead),
-                                             .alive = (double)s.alive,
-                                             .low = unknown_real(),
-                                             .mode = unknown_real(),
-                                             .high = unknown_real()};
-            outcome =
-                cost_per_established(recipe, 0, &belief, LEVEL, 10000, (uint64_t)evidence->programme.seed, currency, arena, &ratio, why);
-            if (outcome != OUTCOME_OK)
-                return outcome;
-        }
-        json_t *row = table_row(table);
-        row_text(row, evidence_plot_name(evidence, i, arena));
-        row_number(row, share->amount[0]);
-        row_number(row, share->by_phase[COST_PHASE_MONITORING]);
-        row_number(row, is_known(area) && area > 0 ? recipe / area : unknown_real());
-        row_number(row, counted && s.planted > 0 ? recipe / (double)s.planted : unknown_real());
-        row_text(row, ratio.words);
-        row_number(row, share->amount[1]);
-        row_number(row, share->amount[2]);
-        json_array_append_new(list, json_pack("{s:s, s:f, s:f, s:f}", "plot", evidence_plot_name(evidence, i, arena), "recipe", recipe,
-                                              "per_m2", is_known(area) && area > 0 ? recipe / area : -1.0, "per_alive",
-                                              is_known(ratio.estimate) ? ratio.estimate : -1.0));
-    }
-    for (size_t i = 0; i < ledger.n_notes; i++)
-        note_unknown(note, "%s", ledger.notes[i]);
-    json_object_set_new(note_data(note), "costs", list);
-    return OUTCOME_OK;
-}
-
-/* ---- what the figures rest on ---- */
-
-enum outcome quality_sections(struct store *store, const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why)
-{
-    struct store_where waiting = {.field = "state", .text = "waiting"};
-    int64_t held = 0;
-    enum outcome outcome = store_count(store, NOUN_HELD_ROW, &waiting, 1, &held, why);
-    if (outcome != OUTCOME_OK)
-        return outcome;
-    size_t in_stage[STAGE_COUNT] = {0}, reporting = 0;
-    for (size_t i = 0; i < evidence->facts.n_sites; i++) {
-        in_stage[evidence->facts.sites[i].stage]++;
-        bool any = false;
-        for (size_t j = 0; j < evidence->facts.n_plots && !any; j++)
-            any = evidence->lives[j].site->id == evidence->facts.sites[i].id && evidence->lives[j].n_censuses > 0;
-        reporting += any;
-    }
-    size_t planted = in_stage[STAGE_PLANTED] + in_stage[STAGE_MONITORED] + in_stage[STAGE_HANDED_OVER] + in_stage[STAGE_CLOSED];
-    section_text(note_section(note, "What the figures rest on"),
-                 "%zu sites planted, %zu with a census, %zu rejected, %zu still being planned. %zu plant records.%s", planted, reporting,
-                 in_stage[STAGE_REJECTED], evidence->facts.n_sites - planted - in_stage[STAGE_REJECTED], evidence->facts.n_records,
-                 held > 0 ? arena_print(arena, " %lld doubtful rows wait for a decision and are in none of these figures.", (long long)held)
-                          : "");
-    if (held > 0)
-        note_unknown(note, "%lld doubtful rows wait for a decision; see spinney held.", (long long)held);
-    for (size_t j = 0; j < evidence->facts.n_plots; j++)
-        if (evidence->lives[j].n_censuses > 0 && evidence->lives[j].no_first_census)
-            note_unknown(note,
-                         "%s: no as-planted census, so deaths before the first census cannot be told from plants that were never there.",
-                         evidence_plot_name(evidence, j, arena));
-    json_object_set_new(note_data(note), "held", json_integer(held));
     return OUTCOME_OK;
 }

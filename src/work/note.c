@@ -4,6 +4,7 @@
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <utf8proc.h>
 
@@ -145,6 +146,140 @@ void note_source(json_t *note, const char *format, ...)
 void note_written(json_t *note, const char *kind, const char *path)
 {
     json_array_append_new(list_in(note, "written"), json_pack("{s:s, s:s}", "kind", kind, "path", path));
+}
+
+/* ---- rows behind ---- */
+
+/* A set like this one, else a new one. */
+static int64_t set_of(json_t *note, json_t *set)
+{
+    json_t *sets = list_in(note, "rows");
+    size_t n = json_array_size(sets);
+    const char *where = json_string_value(json_object_get(set, "where"));
+    for (size_t i = 0; i < n; i++) {
+        const json_t *one = json_array_get(sets, i);
+        bool same = where != NULL ? text_same(where, json_string_value(json_object_get(one, "where"))) &&
+                                        json_equal(json_object_get(set, "noun"), json_object_get(one, "noun"))
+                                  : json_equal(json_object_get(set, "of"), json_object_get(one, "of"));
+        if (same) {
+            json_decref(set);
+            return (int64_t)i + 1;
+        }
+    }
+    json_object_set_new(set, "set", json_integer((json_int_t)n + 1));
+    json_array_append_new(sets, set);
+    return (int64_t)n + 1;
+}
+
+int64_t note_rows(json_t *note, enum noun noun, const char *where, int64_t count)
+{
+    json_t *set = json_pack("{s:s, s:s}", "noun", noun_infos[noun].name, "where", where == NULL ? "" : where);
+    json_object_set_new(set, "count", count == INT_UNKNOWN ? json_null() : json_integer((json_int_t)count));
+    return set_of(note, set);
+}
+
+static void set_flat(const json_t *sets, int64_t set, json_t *out)
+{
+    const json_t *of = json_object_get(json_array_get(sets, (size_t)set - 1), "of");
+    for (size_t i = 0; i < json_array_size(of); i++)
+        set_flat(sets, json_integer_value(json_array_get(of, i)), out);
+    for (size_t i = 0; i < json_array_size(out); i++)
+        if (json_integer_value(json_array_get(out, i)) == set)
+            return;
+    if (of == NULL)
+        json_array_append_new(out, json_integer((json_int_t)set));
+}
+
+int64_t note_rows_of(json_t *note, const int64_t *sets, size_t n)
+{
+    json_t *of = json_array();
+    const json_t *all = list_in(note, "rows");
+    for (size_t i = 0; i < n; i++)
+        if (sets[i] > 0)
+            set_flat(all, sets[i], of);
+    size_t n_of = json_array_size(of);
+    int64_t only = n_of == 0 ? 0 : json_integer_value(json_array_get(of, 0)), count = 0;
+    for (size_t i = 0; i < n_of && count != INT_UNKNOWN; i++) {
+        const json_t *one = json_object_get(json_array_get(all, (size_t)json_integer_value(json_array_get(of, i)) - 1), "count");
+        count = json_is_integer(one) ? count + json_integer_value(one) : INT_UNKNOWN;
+    }
+    if (n_of < 2) {
+        json_decref(of);
+        return only;
+    }
+    json_t *set = json_pack("{s:o}", "of", of);
+    json_object_set_new(set, "count", count == INT_UNKNOWN ? json_null() : json_integer((json_int_t)count));
+    return set_of(note, set);
+}
+
+void cells_behind(json_t *table, size_t n, int64_t set)
+{
+    const json_t *rows = json_object_get(table, "rows");
+    size_t n_rows = json_array_size(rows), n_cells = json_array_size(json_array_get(rows, n_rows - 1));
+    require(n_rows > 0 && n_cells >= n);
+    if (set <= 0)
+        return;
+    json_t *behind = list_in(table, "behind");
+    while (json_array_size(behind) < n_rows)
+        json_array_append_new(behind, json_array());
+    json_t *row = json_array_get(behind, n_rows - 1);
+    while (json_array_size(row) < n_cells)
+        json_array_append_new(row, json_null());
+    for (size_t i = n_cells - n; i < n_cells; i++)
+        json_array_set_new(row, i, json_integer((json_int_t)set));
+}
+
+void cell_behind(json_t *table, int64_t set)
+{
+    cells_behind(table, 1, set);
+}
+
+void section_line(json_t *section, int64_t set, const char *format, ...)
+{
+    va_list list;
+    va_start(list, format);
+    json_t *line = printed(format, list), *behind = list_in(section, "text_behind");
+    va_end(list);
+    const char *before = json_string_value(json_object_get(section, "text"));
+    size_t lines = before != NULL;
+    for (const char *p = before; p != NULL && *p != '\0'; p++)
+        lines += *p == '\n';
+    while (json_array_size(behind) < lines)
+        json_array_append_new(behind, json_null());
+    json_array_append_new(behind, set > 0 ? json_integer((json_int_t)set) : json_null());
+    if (before == NULL)
+        section_text(section, "%s", json_string_value(line));
+    else {
+        char *both = memory_text(before);
+        section_text(section, "%s\n%s", both, json_string_value(line));
+        free(both);
+    }
+    json_decref(line);
+}
+
+void figure_behind(json_t *section, int64_t set)
+{
+    json_t *figure = json_object_get(section, "figure");
+    if (figure != NULL && set > 0)
+        json_object_set_new(figure, "behind", json_integer((json_int_t)set));
+}
+
+void answer_behind(json_t *note, int64_t set)
+{
+    if (set > 0)
+        json_object_set_new(note, "answer_behind", json_integer((json_int_t)set));
+}
+
+void data_behind(json_t *object, const char *key, int64_t set)
+{
+    json_t *behind = json_object_get(object, "behind");
+    if (set <= 0)
+        return;
+    if (behind == NULL) {
+        behind = json_object();
+        json_object_set_new(object, "behind", behind);
+    }
+    json_object_set_new(behind, key, json_integer((json_int_t)set));
 }
 
 json_t *note_data(json_t *note)

@@ -3,19 +3,23 @@
  * what is not known, where it comes from. The command line prints it, the workbench shows it, documents take it in. */
 #ifndef SPINNEY_WORK_NOTE_H
 #define SPINNEY_WORK_NOTE_H
-#include "base/base.h"
+#include "model/model.h"
 #include <jansson.h>
 
 /* A note is a JSON object, so that every face has the same thing:
  *   answer    text: the one sentence
  *   sections  [ {title, text?, table?, figure?} … ] in reading order
  *     table   {columns: [{name, title, unit, digits?}], rows: [[cell …] …]}; a cell is null (unknown), number or text
- *     figure  {title, svg, alt}
+ *             behind  [[set or null …] …] beside rows, where cells lead to the rows they were computed from
+ *     figure  {title, svg, alt, behind?: set}
+ *     text    lines; text_behind [set or null …] beside them
  *   cautions  [ {code, words, defer} … ]
  *   unknown   [ text … ]  what is not known or not checked
  *   sources   [ text … ]
  *   written   [ {kind, path} … ] files that were written
  *   data      the same in full precision, for other programs
+ *   rows      [ {set, noun, where, count} | {set, of: [set …], count} … ] the sets of rows behind numbers: a selection as
+ *             `spinney rows` takes it (work/rows.h), or several sets together; answer_behind is that of the answer
  *   step      id of the step in the change log, where something was changed */
 
 json_t *note_new(void);
@@ -38,6 +42,22 @@ void note_caution(json_t *note, const char *code, const char *words, const char 
 void note_unknown(json_t *note, const char *format, ...) __attribute__((format(printf, 2, 3)));
 void note_source(json_t *note, const char *format, ...) __attribute__((format(printf, 2, 3)));
 void note_written(json_t *note, const char *kind, const char *path);
+/// Name the rows that a number was computed from, by kind and selection (work/rows.h); `count` of them, INT_UNKNOWN where not
+/// counted. Returns the number of the set, the same for the same selection; sets are counted from 1.
+int64_t note_rows(json_t *note, enum noun noun, const char *where, int64_t count);
+/// Several sets together as one; 0 among them is passed over, and of one set it is that set. Returns 0 where none is left.
+int64_t note_rows_of(json_t *note, const int64_t *sets, size_t n);
+/// Tie the last cell of the last row of a table to a set; 0: not.
+void cell_behind(json_t *table, int64_t set);
+/// Tie the last `n` cells of the last row to one set.
+void cells_behind(json_t *table, size_t n, int64_t set);
+/// Add a line to a section's text with the set that its numbers come from (0: none).
+void section_line(json_t *section, int64_t set, const char *format, ...) __attribute__((format(printf, 3, 4)));
+void figure_behind(json_t *section, int64_t set);
+void answer_behind(json_t *note, int64_t set);
+/// Beside a value of the data: its set under "behind".
+void data_behind(json_t *object, const char *key, int64_t set);
+
 /// The object under "data" (borrowed), made when first asked for.
 json_t *note_data(json_t *note);
 

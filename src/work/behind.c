@@ -1,0 +1,133 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Sets of rows behind findings; how many rows each has is counted here from the lives, apart from work/rows_find.c. */
+#include "work/behind.h"
+#include "work/rows.h"
+#include <string.h>
+
+static const char *const state_words[] = {
+    [LIFE_NOT_SEEN] = "not_seen", [LIFE_ALIVE] = "alive", [LIFE_DEAD] = "dead", [LIFE_NOT_FOUND] = "not_found", [LIFE_REMOVED] = "removed"};
+
+static const char *plot_value(const struct behind *behind, size_t plot)
+{
+    return rows_value(evidence_plot_name(behind->evidence, plot, behind->arena), behind->arena);
+}
+
+static const char *census_value(const struct plot_lives *lives, size_t census, struct arena *arena)
+{
+    return day_words(lives->censuses[census].to, arena);
+}
+
+static bool counted_as(const struct plot_lives *lives, size_t plant, const char *counts_as)
+{
+    enum origin origin = lives->plants[plant]->origin;
+    return text_same(counts_as, word_of(WORDS_ORIGIN, (int)origin)) &&
+           (origin != ORIGIN_FIRST_PLANTING || evidence_planted_first(lives, plant));
+}
+
+int64_t behind_state(const struct behind *behind, size_t plot, size_t census, enum life_state state, const char *counts_as)
+{
+    const struct plot_lives *lives = &behind->evidence->lives[plot];
+    int64_t n = 0;
+    for (size_t p = 0; p < lives->n_plants; p++)
+        n += lives->states[p * lives->n_censuses + census] == state && counted_as(lives, p, counts_as);
+    const char *rest = arena_print(behind->arena, "plot=%s;census=%s;state=%s;counts_as=%s", plot_value(behind, plot),
+                                   census_value(lives, census, behind->arena), state_words[state], counts_as);
+    if (state == LIFE_NOT_SEEN)
+        return note_rows(behind->note, NOUN_PLANT, rest, n);
+    return note_rows(behind->note, NOUN_PLANT_RECORD, arena_print(behind->arena, "plant.%s", rest), n);
+}
+
+int64_t behind_planted(const struct behind *behind, size_t plot)
+{
+    const struct plot_lives *lives = &behind->evidence->lives[plot];
+    int64_t n = 0;
+    for (size_t p = 0; p < lives->n_plants; p++)
+        n += evidence_planted_first(lives, p);
+    if (lives->no_first_census)
+        return note_rows(behind->note, NOUN_PLANT, arena_print(behind->arena, "plot=%s;counts_as=first_planting", plot_value(behind, plot)),
+                         n);
+    return note_rows(behind->note, NOUN_PLANT_RECORD,
+                     arena_print(behind->arena, "plant.plot=%s;census=%s;counts_as=first_planting", plot_value(behind, plot),
+                                 census_value(lives, 0, behind->arena)),
+                     n);
+}
+
+int64_t behind_all(const struct behind *behind, const int64_t *sets)
+{
+    size_t n = 0;
+    while (sets[n] >= 0)
+        n++;
+    return note_rows_of(behind->note, sets, n);
+}
+
+int64_t behind_known(const struct behind *behind, size_t plot, size_t census)
+{
+    const int64_t sets[] = {behind_state(behind, plot, census, LIFE_ALIVE, "first_planting"),
+                            behind_state(behind, plot, census, LIFE_DEAD, "first_planting"), -1};
+    return behind_all(behind, sets);
+}
+
+int64_t behind_bounds(const struct behind *behind, size_t plot, size_t census)
+{
+    bool sample = behind->evidence->lives[plot].censuses[census].sample;
+    const int64_t sets[] = {behind_known(behind, plot, census), behind_state(behind, plot, census, LIFE_NOT_FOUND, "first_planting"),
+                            sample ? 0 : behind_state(behind, plot, census, LIFE_NOT_SEEN, "first_planting"), -1};
+    return behind_all(behind, sets);
+}
+
+int64_t behind_heights(const struct behind *behind, size_t plot, size_t census, bool first_planting)
+{
+    const struct plot_lives *lives = &behind->evidence->lives[plot];
+    int64_t n = 0;
+    for (size_t p = 0; p < lives->n_plants; p++)
+        n += lives->measured[p * lives->n_censuses + census] != NULL &&
+             (!first_planting || lives->plants[p]->origin == ORIGIN_FIRST_PLANTING);
+    return note_rows(behind->note, NOUN_PLANT_RECORD,
+                     arena_print(behind->arena, "plant.plot=%s;%sheight_at=%s", plot_value(behind, plot),
+                                 first_planting ? "plant.origin=first_planting;" : "", census_value(lives, census, behind->arena)),
+                     n);
+}
+
+int64_t behind_heights_both(const struct behind *behind, size_t plot, size_t from, size_t to)
+{
+    const struct plot_lives *lives = &behind->evidence->lives[plot];
+    int64_t n = 0;
+    for (size_t p = 0; p < lives->n_plants; p++)
+        n += 2 * (lives->measured[p * lives->n_censuses + from] != NULL && lives->measured[p * lives->n_censuses + to] != NULL &&
+                  lives->plants[p]->origin == ORIGIN_FIRST_PLANTING);
+    return note_rows(behind->note, NOUN_PLANT_RECORD,
+                     arena_print(behind->arena, "plant.plot=%s;plant.origin=first_planting;height_at=%s and %s", plot_value(behind, plot),
+                                 census_value(lives, from, behind->arena), census_value(lives, to, behind->arena)),
+                     n);
+}
+
+int64_t behind_plot(const struct behind *behind, size_t plot)
+{
+    return note_rows(behind->note, NOUN_PLOT, arena_print(behind->arena, "id=%s", plot_value(behind, plot)), 1);
+}
+
+size_t behind_index(const struct behind *behind, const struct plot_lives *lives)
+{
+    return (size_t)(lives - behind->evidence->lives);
+}
+
+int64_t behind_dead_planted(const struct behind *behind, size_t plot, size_t census)
+{
+    const struct plot_lives *lives = &behind->evidence->lives[plot];
+    int64_t n = 0;
+    for (size_t p = 0; p < lives->n_plants; p++)
+        n += lives->states[p * lives->n_censuses + census] == LIFE_DEAD && lives->plants[p]->origin == ORIGIN_FIRST_PLANTING;
+    return note_rows(behind->note, NOUN_PLANT_RECORD,
+                     arena_print(behind->arena, "plant.plot=%s;plant.origin=first_planting;census=%s;state=dead", plot_value(behind, plot),
+                                 census_value(lives, census, behind->arena)),
+                     n);
+}
+
+int64_t behind_watering(const struct behind *behind, size_t plot)
+{
+    const struct evidence_facts *facts = &behind->evidence->facts;
+    int64_t n = 0;
+    for (size_t i = 0; i < facts->n_care; i++)
+        n += facts->care[i].plot_id == facts->plots[plot].id && facts->care[i].kind == CARE_KIND_WATERING;
+    return note_rows(behind->note, NOUN_CARE_EVENT, arena_print(behind->arena, "plot=%s;kind=watering", plot_value(behind, plot)), n);
+}
