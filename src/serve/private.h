@@ -49,6 +49,7 @@ struct server {
     const struct serve_settings *settings;
     char token[SECRET], session[SECRET];
     char host[2][40]; ///< the two names the server answers to
+    char cookie[24];  ///< name of the session cookie: browsers share cookies between ports, and two workbenches may be open
     pthread_mutex_t lock;
     pthread_cond_t wake;
     struct errand *waiting, *running; ///< lists

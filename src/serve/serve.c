@@ -73,7 +73,7 @@ static enum MHD_Result answer_opening(const struct server *server, struct MHD_Co
 {
     struct MHD_Response *response = MHD_create_response_from_buffer(0, NULL, MHD_RESPMEM_PERSISTENT);
     char cookie[160];
-    snprintf(cookie, sizeof cookie, "spinney=%s; Path=/; HttpOnly; SameSite=Strict", server->session);
+    snprintf(cookie, sizeof cookie, "%s=%s; Path=/; HttpOnly; SameSite=Strict", server->cookie, server->session);
     MHD_add_response_header(response, MHD_HTTP_HEADER_SET_COOKIE, cookie);
     MHD_add_response_header(response, MHD_HTTP_HEADER_LOCATION, "/");
     return answer_with(connection, MHD_HTTP_SEE_OTHER, "text/plain", response);
@@ -408,6 +408,7 @@ enum outcome serve_run(const struct serve_settings *settings, void (*ready)(void
     unsigned port = MHD_get_daemon_info(daemon, MHD_DAEMON_INFO_BIND_PORT)->port;
     snprintf(server.host[0], sizeof server.host[0], "127.0.0.1:%u", port);
     snprintf(server.host[1], sizeof server.host[1], "localhost:%u", port);
+    snprintf(server.cookie, sizeof server.cookie, "spinney_%u", port);
     errands_start(&server);
     char address[160];
     snprintf(address, sizeof address, "http://127.0.0.1:%u/open?token=%s", port, server.token);

@@ -2,7 +2,7 @@
 // The workbench in a real browser: the whole job walked on a fresh programme by its own forms, then every page at three
 // widths, by night and on paper. Each page is held against axe's rules, must log no error and ask no other host.
 // SPINNEY is the program; screenshots lie in build/screenshots.
-import { spawn } from "node:child_process";
+import { spawn, spawnSync } from "node:child_process";
 import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
@@ -29,28 +29,35 @@ function check(name, good, why = "") {
   if (!good) failed++;
 }
 
-const server = spawn(spinney, ["serve", join(folder, "wood.gpkg"), "--token", "walk"], { stdio: ["ignore", "pipe", "inherit"] });
-const address = await new Promise((resolve, reject) => {
-  let text = "";
-  server.stdout.on("data", (bytes) => {
-    text += bytes;
-    const found = /http:\S+/.exec(text)?.[0];
-    if (found) resolve(found);
+const servers = [];
+/** A server for a programme of that name, and its first address. */
+async function serve(file) {
+  const server = spawn(spinney, ["serve", join(folder, file), "--token", "walk"], { stdio: ["ignore", "pipe", "inherit"] });
+  servers.push(server);
+  return new Promise((resolve, reject) => {
+    let text = "";
+    server.stdout.on("data", (bytes) => {
+      text += bytes;
+      const found = /http:\S+/.exec(text)?.[0];
+      if (found) resolve(found);
+    });
+    server.on("exit", () => reject(new Error("the server ended")));
   });
-  server.on("exit", () => reject(new Error("the server ended")));
-});
-const origin = new URL(address).origin;
+}
+const address = await serve("wood.gpkg");
+let origin = new URL(address).origin;
+const own = new Set([origin]);
 const browser = await chromium.launch({ executablePath: chromiumPath, args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--disable-background-networking", "--no-first-run"] });
-const context = await browser.newContext({ viewport: { width: 1280, height: 900 }, acceptDownloads: true });
+const context = await browser.newContext({ viewport: { width: 1280, height: 900 }, acceptDownloads: true, locale: "en-GB" });
 const page = await context.newPage();
 page.setDefaultTimeout(15000);
 const problems = [], strangers = [];
 // A refused job is told to the page as 4xx, which the browser also writes to its console.
 page.on("console", (message) => message.type() === "error" && !/status of 4\d\d/.test(message.text()) && problems.push(`${page.url()} ${message.text()}`));
 page.on("pageerror", (error) => problems.push(`${page.url()} ${error}`));
-page.on("request", (request) => !request.url().startsWith(origin) && !/^(data|blob):/.test(request.url()) && strangers.push(request.url()));
+page.on("request", (request) => !own.has(new URL(request.url()).origin) && !/^(data|blob):/.test(request.url()) && strangers.push(request.url()));
 
-const names = ["programme", "sites", "ground", "plots", "mix", "layout", "order", "planting", "records", "findings", "report", "log", "calculators"];
+const names = ["programme", "sites", "ground", "plots", "mix", "layout", "order", "planting", "records", "findings", "report", "first", "log", "rows", "index", "calculators"];
 const pathOf = (name) => (name === "programme" ? "/" : `/${name}`);
 
 async function settle() {
@@ -348,6 +355,99 @@ async function looks() {
   }
 }
 
+/* One page leads from nothing to a plan: only the fields it shows first are filled. */
+async function walkFirst() {
+  const before = origin, begun = Date.now();
+  const first = await serve("first.gpkg");
+  origin = new URL(first).origin;
+  own.add(origin);
+  await page.goto(first);
+  await page.getByRole("link", { name: "Walk to a first plan" }).click();
+  const part = (key) => page.locator(`[data-part="${key}"]`);
+  /* Fill a step when it is its turn; it closes when it is done, or says why it is not. */
+  const step = async (key, values) => {
+    await part(key).locator("details[open]").waitFor();
+    if (!values) return part(key);
+    await fill(part(key), values);
+    await part(key).locator("button[type=submit]").first().click();
+    const said = part(key).locator(".done .said, .failure").first();
+    await page.waitForFunction((name) => {
+      const one = document.querySelector(`[data-part="${name}"]`);
+      return one.classList.contains("done") || one.querySelector(".done .said, .failure");
+    }, key, { timeout: 30000 });
+    await settle();
+    return (await said.count()) ? said.textContent() : "";
+  };
+  await fill(await step("programme"), { name: "First woods", longitude: "-9", latitude: "48.7" });
+  await page.locator('[data-part="programme"] button[type=submit]').click();
+  const site = await step("site");
+  await fill(site, { code: "AB", name: "Abbey Field", region: "ireland" });
+  await site.getByLabel("pasted text").check();
+  await site.locator("textarea").fill("POLYGON((500000 5400000, 500060 5400000, 500060 5400040, 500000 5400040, 500000 5400000))");
+  await site.locator("button[type=submit]").click();
+  await (await step("keep")).getByRole("button", { name: "Leave this for later" }).click();
+  await step("ask", { asked_of: "operators A to D", asked_on: "2026-11-01" });
+  await rules("the first plan half way");
+  await step("ground", { texture: "loam", ph: "6.5" });
+  await step("plots", { area_m2: "100", buffer_m: "8", witness: "V001" });
+  let said = await step("mix", {});
+  if (/cannot be met/.test(said)) said = await step("mix", { widen: true });
+  check("the first plan has a mix", !/cannot be met/.test(said), said);
+  await step("layout", {});
+  await page.locator(".answer", { hasText: "The plan is there" }).waitFor();
+  const print = await step("print");
+  await print.locator("button[type=submit]").first().click();
+  await print.locator(".files a").first().waitFor({ timeout: 30000 });
+  check("one page leads from nothing to a printed plan", true);
+  if (process.env.TIMES) console.error(`first plan ${Math.round((Date.now() - begun) / 1000)} s`);
+  await page.screenshot({ path: join(shots, "first-plan.png") });
+  origin = before;
+}
+
+/* Every job that the command line names can be started here, with each of its choices; most have a page of their own. */
+async function everyJob() {
+  const help = spawnSync(spinney, ["--help"], { encoding: "utf8" }).stdout;
+  const named = [...help.matchAll(/^ {2}([a-z_]+) {2,}\S/gm)].map((found) => found[1]).filter((name) => name !== "serve");
+  await visit("index");
+  const listed = await page.locator("main tbody th").allInnerTexts();
+  check("the index lists every job of the command line", named.length > 40 && named.every((name) => listed.includes(name)), named.filter((name) => !listed.includes(name)).join(" "));
+  const offered = (await page.evaluate(async () => (await fetch("/api/jobs")).json())).jobs;
+  const lost = [];
+  for (const name of named) {
+    await page.evaluate((to) => (history.pushState(null, "", to), dispatchEvent(new PopStateEvent("popstate"))), `/index/${name}`);
+    const form = page.locator(`form[data-job="${name}"]`).first();
+    if (!(await form.waitFor({ timeout: 5000 }).then(() => true, () => false))) lost.push(name);
+    else {
+      const has = await form.evaluate((one) => [...one.querySelectorAll("[name]")].map((field) => field.getAttribute("name")));
+      const wanted = offered.find((job) => job.name === name).options.map((one) => one.name).filter((one) => !["map", "wkt"].includes(one) || !["site", "plot", "constraint"].includes(name));
+      const missing = wanted.filter((one) => !has.includes(one));
+      if (missing.length || !(await form.locator("button[type=submit]").count())) lost.push(`${name} without ${missing.join(", ")}`);
+    }
+  }
+  check("every job can be started from a page, with all its choices", lost.length === 0, lost.join("; "));
+  const go = await page.locator("main tbody a").evaluateAll((all) => all.map((one) => one.getAttribute("href")).filter((to) => !to.startsWith("/index")));
+  const dead = [];
+  for (const to of new Set(go)) {
+    await page.goto(origin + to);
+    if (!(await page.locator("main h1").waitFor({ timeout: 5000 }).then(() => true, () => false))) dead.push(to);
+  }
+  check("the pages the index names are there", dead.length === 0 && go.length > 30, dead.join(" "));
+}
+
+/* Any row can be changed with a reason, seen with all it has been, and put back. */
+async function walkRows() {
+  await page.goto(`${origin}/rows/site`);
+  await page.getByRole("button", { name: "Change 1", exact: true }).click();
+  const form = page.locator('form[data-job="change"]');
+  const said = await send(form, { owner: "the parish", why: "the deed was seen" });
+  check("a row is changed with its reason", /owner/.test(said) || /changed/.test(said), said);
+  await page.getByRole("button", { name: "History 1", exact: true }).click();
+  check("its history names the reason", await shows("the deed was seen"));
+  await form.getByRole("button", { name: "Undo" }).click();
+  await page.locator("text=Taken back.").first().waitFor();
+  check("the change is taken back", (await job("rows", { noun: "site" })).data.rows[0].owner === null);
+}
+
 /* What the program sends is packed where the browser takes that, kept where its name changes with its content, and not sent twice. */
 async function sending() {
   const answers = await page.evaluate(async () => {
@@ -373,7 +473,7 @@ async function keyboard() {
 
 const begun = Date.now();
 try {
-  for (const part of [walkProgramme, walkSites, walkGround, walkPlots, walkPlan, walkRecords, walkEvidence, sending, keyboard, looks]) await part();
+  for (const part of [walkProgramme, walkSites, walkGround, walkPlots, walkPlan, walkRecords, walkEvidence, everyJob, walkRows, walkFirst, sending, keyboard, looks].filter((part) => !process.env.ONLY || process.env.ONLY.split(",").includes(part.name))) await part();
 } catch (error) {
   await page.screenshot({ path: join(shots, "stopped.png"), fullPage: true }).catch(() => null);
   check("the walk goes to its end", false, `${error.stack}`);
@@ -382,7 +482,9 @@ check("nothing was logged as an error", problems.length === 0, problems.slice(0,
 check("nothing was asked of another host", strangers.length === 0, strangers.slice(0, 4).join(" | "));
 if (process.env.TIMES) console.error(`${Math.round((Date.now() - begun) / 1000)} s`);
 await browser.close();
-server.removeAllListeners("exit");
-server.kill("SIGTERM");
+for (const server of servers) {
+  server.removeAllListeners("exit");
+  server.kill("SIGTERM");
+}
 rmSync(folder, { recursive: true, force: true });
 process.exit(failed ? 1 : 0);

@@ -7,7 +7,7 @@ import { FailureView, NoteBody } from "./note";
 import { nounFields } from "./nouns";
 import { type Drawn, ShapeField, drawnEmpty } from "./shape";
 import { jobOf, stored } from "./state";
-import { capital, named, numberRead, plain, unitShown, w, worded } from "./words";
+import { capital, named, numberRead, plain, told, unitShown, w, worded } from "./words";
 
 export interface Choice {
   value: string;
@@ -25,6 +25,8 @@ export interface FieldLook {
   help?: string;
   required?: boolean;
   choices?: Choice[];
+  /** The help is the workbench's own text, not the program's. */
+  own?: boolean;
   /** Suggestions for free text. */
   offers?: string[];
 }
@@ -51,7 +53,7 @@ export function FieldView({ look, value, onValue, error, onFile }: {
   );
   const tail = (
     <>
-      {look.help && <p class="help" id={`${id}-help`}>{look.help}</p>}
+      {look.help && <p class="help" id={`${id}-help`} {...(look.own ? {} : told)}>{look.help}</p>}
       {error && <p class="wrong" id={`${id}-error`}>{error}</p>}
     </>
   );
@@ -184,7 +186,7 @@ export function Busy({ run: r }: { run: ReturnType<typeof useRun> }) {
     <div class="busy-line" aria-live="polite">
       {r.busy && slow && (
         <>
-          <span>{r.what ? plain(r.what) : w.form.busy}</span>
+          <span {...(r.what ? told : {})}>{r.what ? plain(r.what) : w.form.busy}</span>
           {r.done > 0 && <progress value={r.done} max={1} aria-label={w.form.busy} />}
           <button type="button" class="quiet" onClick={r.cancel}>{w.form.cancel}</button>
         </>
@@ -194,6 +196,11 @@ export function Busy({ run: r }: { run: ReturnType<typeof useRun> }) {
   );
 }
 
+/** What a job stored is taken back at once. */
+export function Undo({ run: r }: { run: ReturnType<typeof useRun> }) {
+  return r.step > 0 ? <button type="button" class="quiet" onClick={() => void r.undo()}>{w.form.undo}</button> : null;
+}
+
 export function Done({ run: r, level = 3, skip }: { run: ReturnType<typeof useRun>; level?: number; skip?: string[] }) {
   return (
     <>
@@ -201,8 +208,8 @@ export function Done({ run: r, level = 3, skip }: { run: ReturnType<typeof useRu
       {r.note && (
         <div class="done" role="status">
           <p class="said">
-            {worded(r.note.answer ?? "")}{" "}
-            {r.step > 0 && <button type="button" class="quiet" onClick={() => void r.undo()}>{w.form.undo}</button>}
+            <span {...told}>{worded(r.note.answer ?? "")}</span>{" "}
+            <Undo run={r} />
           </p>
           <NoteBody note={r.note} level={level} skip={skip} />
         </div>
@@ -223,6 +230,8 @@ export interface JobFormProps {
   labels?: Record<string, string>;
   required?: string[];
   shape?: "polygon" | "any";
+  /** The way of giving a shape that is open at first. */
+  way?: "file" | "draw";
   submit?: string;
   level?: number;
   skip?: string[];
@@ -285,9 +294,9 @@ export function JobForm(props: JobFormProps) {
     />
   );
   return (
-    <form ref={form} onSubmit={(e) => void submit(e)} noValidate class="form">
+    <form ref={form} onSubmit={(e) => void submit(e)} noValidate class="form" data-job={props.job}>
       <div class="fields">{first.map(view)}</div>
-      {props.shape && <ShapeField kind={props.shape} drawn={drawn} onDrawn={setDrawn} />}
+      {props.shape && <ShapeField kind={props.shape} way={props.way} drawn={drawn} onDrawn={setDrawn} />}
       {rest.length > 0 && (
         <details class="fold">
           <summary>{w.form.more}</summary>
@@ -304,19 +313,33 @@ export function JobForm(props: JobFormProps) {
   );
 }
 
-/** A form for one new row of a noun. */
-export function NounForm({ noun, show, fixed = {}, choices = {}, submit, start }: {
+/* A row as the texts of its form. */
+function filledOf(noun: string, row: Record<string, unknown>): Filled {
+  const out: Filled = {};
+  for (const one of nounFields[noun] ?? []) {
+    const value = row[one.name];
+    if (value === null || value === undefined) continue;
+    out[one.name] = typeof value === "boolean" ? (value ? "yes" : "no") : String(value);
+  }
+  return out;
+}
+
+/** A form for one new row of a noun, or for changing one that is there. */
+export function NounForm({ noun, show, fixed = {}, choices = {}, submit, start, row }: {
   noun: string;
   show: string[];
   fixed?: Values;
   choices?: Record<string, Choice[]>;
   submit: string;
   start?: Filled;
+  row?: Record<string, unknown>;
 }) {
-  const [filled, setFilled] = useState<Filled>(start ?? {});
+  const before = row ? filledOf(noun, row) : {};
+  const [filled, setFilled] = useState<Filled>(row ? before : (start ?? {}));
+  const [why, setWhy] = useState("");
   const [wrong, setWrong] = useState<Record<string, string>>({});
   const form = useRef<HTMLFormElement>(null);
-  const r = useRun("add");
+  const r = useRun(row ? "change" : "add");
   const yesNo = [{ value: "yes", label: w.form.yes }, { value: "no", label: w.form.no }];
   const looks: FieldLook[] = (nounFields[noun] ?? [])
     .filter((one) => !(one.name in fixed) && one.kind !== "json" && one.kind !== "bytes" && (one.kind !== "ref" || choices[one.name]))
@@ -343,7 +366,10 @@ export function NounForm({ noun, show, fixed = {}, choices = {}, submit, start }
       if (one.kind === "truth" && typeof value === "string") set[one.name] = value === "yes";
       if (one.kind === "ref" && typeof value === "string") set[one.name] = Number(value);
     }
-    await r.start({ noun, set: JSON.stringify(set) });
+    if (!row) return void (await r.start({ noun, set: JSON.stringify(set) }));
+    // Only what was changed is sent; what was emptied becomes unknown.
+    const changed = looks.filter((look) => (filled[look.name] ?? "") !== (before[look.name] ?? "")).map((look) => [look.name, set[look.name] ?? null]);
+    await r.start({ noun, id: Number(row.id), set: JSON.stringify(Object.fromEntries(changed)), ...(why.trim() ? { why: why.trim() } : {}) });
   };
   const view = (look: FieldLook) => (
     <FieldView key={look.name} look={look} value={filled[look.name] ?? ""} error={errors[look.name]} onValue={(text) => {
@@ -352,7 +378,7 @@ export function NounForm({ noun, show, fixed = {}, choices = {}, submit, start }
     }} />
   );
   return (
-    <form ref={form} onSubmit={(e) => void submitted(e)} noValidate class="form">
+    <form ref={form} onSubmit={(e) => void submitted(e)} noValidate class="form" data-job={row ? "change" : "add"}>
       <div class="fields">{first.map(view)}</div>
       {rest.length > 0 && (
         <details class="fold">
@@ -360,6 +386,7 @@ export function NounForm({ noun, show, fixed = {}, choices = {}, submit, start }
           <div class="fields">{rest.map(view)}</div>
         </details>
       )}
+      {row && <div class="fields"><FieldView look={{ name: "why", kind: "text", label: w.rows.why, help: w.rows.whyHelp, own: true }} value={why} onValue={setWhy} /></div>}
       <div class="acts">
         <button type="submit" class="main" disabled={r.busy}>{submit}</button>
         <Busy run={r} />

@@ -3,27 +3,31 @@
 import { render } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
 import { type Refusal, authorGet, authorSet } from "./api";
+import { type PageKey, pathOf } from "./homes";
 import { FailureView } from "./note";
+import { Index, Rows } from "./pages/all";
 import { Go } from "./pages/common";
 import { Calculators, Findings, Log, Planting, Report } from "./pages/field";
+import { First } from "./pages/first";
 import { Ground, Programme, Sites } from "./pages/ground";
-import { Layout, Mix, Order, Plots } from "./pages/plan";
+import { Layout } from "./pages/layout";
+import { Mix } from "./pages/mix";
+import { Order, Plots } from "./pages/plan";
 import { Records } from "./pages/records";
 import { begin, useNote, useShared } from "./state";
-import { w } from "./words";
+import { language, languages, languageSet, locale, w } from "./words";
 
-type Key = keyof typeof w.pages;
+type Key = PageKey;
 const walk: Key[] = ["programme", "sites", "ground", "plots", "mix", "layout", "order", "planting", "records", "findings", "report"];
-const beside: Key[] = ["log", "calculators"];
+const beside: Key[] = ["first", "log", "rows", "index", "calculators"];
 const views: Record<Key, () => preact.JSX.Element> = {
-  programme: Programme, sites: Sites, ground: Ground, plots: Plots, mix: Mix, layout: Layout, order: Order, planting: Planting, records: Records, findings: Findings, report: Report, log: Log, calculators: Calculators,
+  programme: Programme, sites: Sites, ground: Ground, plots: Plots, mix: Mix, layout: Layout, order: Order, planting: Planting, records: Records, findings: Findings, report: Report, log: Log, calculators: Calculators, first: First, rows: Rows, index: Index,
 };
 
 function keyOf(path: string): Key {
   const name = path.split("/")[1] ?? "";
   return name in views ? (name as Key) : "programme";
 }
-const pathOf = (key: Key) => (key === "programme" ? "/" : `/${key}`);
 
 /* What each step holds so far, in a word or two. */
 function held(key: Key, counts: Record<string, number> | undefined): string {
@@ -97,7 +101,7 @@ function Block({ now, about }: { now: Key; about: { name?: string; crs?: number 
     [w.sheetBlock.crs, about?.crs ? `EPSG:${about.crs}` : "–"],
     [w.sheetBlock.file, offer?.file ?? ""],
     [w.sheetBlock.by, authorGet() || w.noAuthor],
-    [w.sheetBlock.day, new Date().toLocaleDateString(undefined, { year: "numeric", month: "long", day: "numeric" })],
+    [w.sheetBlock.day, new Date().toLocaleDateString(locale, { year: "numeric", month: "long", day: "numeric" })],
   ];
   return (
     <dl class="block">
@@ -126,7 +130,7 @@ function App() {
   useEffect(() => {
     document.title = `${w.pages[now].name} – ${about?.name ?? w.name}`;
   }, [about?.name]);
-  const View = views[offer?.exists ? now : now === "calculators" ? now : "programme"];
+  const View = views[offer?.exists || now === "calculators" || now === "first" ? now : "programme"];
   const next = walk[walk.indexOf(now) + 1];
   return (
     <>
@@ -134,6 +138,13 @@ function App() {
       <header class="top">
         <Go to="/" class="mark">{w.name}</Go>
         <span class="programme">{about?.name ?? w.tagline}</span>
+        {languages.length > 1 && (
+          <label class="author">{w.language}{" "}
+            <select value={language} onChange={(e) => languageSet((e.target as HTMLSelectElement).value)}>
+              {languages.map(([code, name]) => <option value={code} lang={code}>{name}</option>)}
+            </select>
+          </label>
+        )}
         <Author />
       </header>
       <div class="field-sheet">

@@ -4,7 +4,7 @@ import type { ComponentChildren } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
 import { type Cell, type Column, type Note, Refusal, type Section, type Table, type Values, fileAddress, fileName, run } from "./api";
 import { drawingRead } from "./drawing";
-import { figure, named, plain, unitShown, w, worded } from "./words";
+import { day, figure, named, plain, told, unitShown, w, worded } from "./words";
 
 // On the screen a table begins with so many rows; on paper it is whole up to the second number.
 const firstShown = 14, mostShown = 200, openShown = 8, mostLead = 260, openSections = 4;
@@ -13,7 +13,8 @@ const ungrouped = /(^id$|_id$|^seed$|^step$|^year$|_year$|^row$|^version$|^crs$)
 function CellView({ cell, column }: { cell: Cell | undefined; column: Column }) {
   if (cell === null || cell === undefined) return <span class="unknown">{w.note.unknownCell}</span>;
   if (typeof cell === "number") return <>{figure(cell, column.digits, !ungrouped.test(column.name))}</>;
-  if (/^\d{4}-\d\d-\d\dT\d\d:\d\d/.test(cell)) return <>{cell.slice(0, 16).replace("T", " ")}</>;
+  if (/^\d{4}-\d\d-\d\dT\d\d:\d\d/.test(cell)) return <>{day(cell.slice(0, 10))} {cell.slice(11, 16)}</>;
+  if (/^\d{4}-\d\d-\d\d$/.test(cell)) return <span class="day">{day(cell)}</span>;
   return <>{worded(plain(cell))}</>;
 }
 
@@ -103,15 +104,15 @@ export function Drawing({ svg, alt }: { svg: string; alt: string }) {
     at.replaceChildren(...(drawing ? [drawing] : []));
     if (!drawing) at.textContent = alt;
   }, [svg]);
-  return <div class="drawn" ref={box} tabIndex={0} role="group" aria-label={w.note.figure} />;
+  return <div class="drawn" {...told} ref={box} tabIndex={0} role="group" aria-label={w.note.figure} />;
 }
 
 function SectionView({ section, level, untitled }: { section: Section; level: number; untitled?: boolean }) {
   const Title = `h${level}` as "h2";
   return (
     <section class="part">
-      {!untitled && <Title>{section.title}</Title>}
-      {section.text && <p>{worded(section.text)}</p>}
+      {!untitled && <Title {...told}>{section.title}</Title>}
+      {section.text && <p {...told}>{worded(section.text)}</p>}
       {section.figure && (
         <figure>
           <Drawing svg={section.figure.svg} alt={section.figure.alt} />
@@ -130,18 +131,27 @@ function parted(text: string): [string, string] {
   return [text.slice(0, at), text.slice(at).trim()];
 }
 
-export function Answer({ note, busy }: { note: Note | null; busy?: boolean }) {
+export function Answer({ note, busy, own }: { note: Note | null; busy?: boolean; own?: boolean }) {
   const [lead, rest] = parted(note?.answer ? worded(note.answer) : "\u00a0");
   return (
     <>
-      <p class={busy ? "answer busy" : "answer"} aria-live="polite">{lead}</p>
+      <p class={busy ? "answer busy" : "answer"} aria-live="polite" {...(own ? {} : told)}>{lead}</p>
       {rest && (
         <details class="more">
           <summary>{w.note.readOn}</summary>
-          <p>{rest}</p>
+          <p {...told}>{rest}</p>
         </details>
       )}
     </>
+  );
+}
+
+/** A sentence of the program on a page, with what belongs behind it. */
+export function Said({ text, status, live, children }: { text: string | undefined; status?: boolean; live?: boolean; children?: ComponentChildren }) {
+  return (
+    <p class="said" role={status ? "status" : undefined} aria-live={status || live ? "polite" : undefined}>
+      <span {...told}>{worded(text ?? "")}</span> {children}
+    </p>
   );
 }
 
@@ -178,7 +188,7 @@ export function NoteBody({ note, skip = [], only, level = 2, quiet = false, chil
       {sections.map((one, i) =>
         sections.length > openSections + 2 && i >= openSections ? (
           <details class="more folded" key={one.title}>
-            <summary><Title>{one.title}</Title></summary>
+            <summary><Title {...told}>{one.title}</Title></summary>
             <SectionView section={one} level={level} untitled />
           </details>
         ) : (
@@ -192,7 +202,7 @@ export function NoteBody({ note, skip = [], only, level = 2, quiet = false, chil
           <ul>
             {note.cautions.map((one) => (
               <li>
-                {one.words} {one.defer && <span class="soft">{w.note.decides} {one.defer}.</span>} <span class="code">{one.code}</span>
+                <span {...told}>{one.words}</span> {one.defer && <span class="soft">{w.note.decides} <span {...told}>{one.defer}.</span></span>} <span class="code">{one.code}</span>
               </li>
             ))}
           </ul>
@@ -201,11 +211,11 @@ export function NoteBody({ note, skip = [], only, level = 2, quiet = false, chil
       {!quiet && !!note.unknown?.length && (
         <section class="part open">
           <Title>{w.note.unknown}</Title>
-          <ul>{note.unknown.slice(0, openShown).map((one) => <li>{worded(one)}</li>)}</ul>
+          <ul>{note.unknown.slice(0, openShown).map((one) => <li {...told}>{worded(one)}</li>)}</ul>
           {note.unknown.length > openShown && (
             <details class="more">
               <summary>{w.note.openMore(note.unknown.length - openShown)}</summary>
-              <ul>{note.unknown.slice(openShown).map((one) => <li>{worded(one)}</li>)}</ul>
+              <ul>{note.unknown.slice(openShown).map((one) => <li {...told}>{worded(one)}</li>)}</ul>
             </details>
           )}
         </section>
@@ -215,7 +225,7 @@ export function NoteBody({ note, skip = [], only, level = 2, quiet = false, chil
           <Title>{w.note.sources}</Title>
           <ul>
             {note.sources.map((one) => (
-              <li>{one}</li>
+              <li {...told}>{one}</li>
             ))}
           </ul>
         </section>
@@ -240,9 +250,9 @@ export function FailureView({ failure }: { failure: Refusal | null }) {
   return (
     <div class="failure" role="alert">
       <p>
-        <strong>{worded(sentence)}</strong> {failure.row > 0 && <span>({w.failed.row(failure.row)}{failure.column ? `, ${plain(failure.column)}` : ""})</span>}
+        <strong {...(failure.status === -1 ? {} : told)}>{worded(sentence)}</strong> {failure.row > 0 && <span>({w.failed.row(failure.row)}{failure.column ? `, ${plain(failure.column)}` : ""})</span>}
       </p>
-      {failure.remedy && <p>{worded(failure.remedy)}</p>}
+      {failure.remedy && <p {...told}>{worded(failure.remedy)}</p>}
     </div>
   );
 }

@@ -20,8 +20,8 @@ export function measured(kind: SketchKind, corners: Corner[]): string {
   return corners.length > 2 ? w.map.area(figure(areaOf(corners), 1), figure(lengthOf(corners, true), 2)) : "";
 }
 
-export function ShapeField({ kind, drawn, onDrawn }: { kind: "polygon" | "any"; drawn: Drawn; onDrawn: (drawn: Drawn) => void }) {
-  const [way, setWay] = useState<Way>("file");
+export function ShapeField({ kind, way: firstWay, drawn, onDrawn }: { kind: "polygon" | "any"; way?: Way; drawn: Drawn; onDrawn: (drawn: Drawn) => void }) {
+  const [way, setWay] = useState<Way>(firstWay ?? "file");
   const [, again] = useState(0);
   const id = useId();
   useEffect(() => onSketch(() => again((n) => n + 1)), []);

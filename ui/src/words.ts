@@ -1,373 +1,28 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Every word the workbench itself says. What jobs answer comes from the program; a language more is a catalogue more.
+// The language of the workbench, and how it writes words, numbers and days. The texts are in words/, a catalogue for each language.
+import { type Words, en } from "./words/en";
 
-const en = {
-  name: "spinney",
-  tagline: "small dense woods, from bare ground to an honest answer",
-  steps: "Steps",
-  stepOf: (n: number, of: number, name: string) => `Step ${n} of ${of}: ${name}`,
-  apart: (name: string) => name,
-  next: "Next",
-  skip: "Go to the page",
-  author: "Recording as",
-  authorHelp: "A pseudonym such as V017. It stands beside all you record; no names, please.",
-  noAuthor: "unnamed",
-  pages: {
-    programme: { name: "Programme", question: "What does this programme hold?" },
-    sites: { name: "Sites", question: "Where may we plant, and what must we keep away from?" },
-    ground: { name: "Ground", question: "What holds roots back, and what should be done about it?" },
-    plots: { name: "Plots", question: "Which pieces of ground are compared, and what could the comparison show?" },
-    mix: { name: "Species and mix", question: "Which species, and how many of each?" },
-    layout: { name: "Layout", question: "Where does each plant stand?" },
-    order: { name: "Order and budget", question: "What do we order, and what will it cost?" },
-    planting: { name: "Planting", question: "What was put in the ground, by whom and when?" },
-    records: { name: "Records", question: "What was seen on the plots, and which rows are in doubt?" },
-    findings: { name: "Findings", question: "What happened, and what may be said about it?" },
-    report: { name: "Report", question: "What do we hand over?" },
-    log: { name: "Log", question: "What was done, when, and by whom?" },
-    calculators: { name: "Calculators", question: "How does one number come about?" },
-  },
-  counts: {
-    sites: (n: number) => (n === 1 ? "1 site" : `${n} sites`),
-    samples: (n: number) => (n === 1 ? "1 layer" : `${n} layers`),
-    plots: (n: number) => (n === 1 ? "1 plot" : `${n} plots`),
-    plans: (n: number) => (n === 1 ? "1 plan" : `${n} plans`),
-    places: (n: number) => (n === 1 ? "1 place" : `${n} places`),
-    lines: (n: number) => (n === 1 ? "1 line" : `${n} lines`),
-    plants: (n: number) => (n === 1 ? "1 plant" : `${n} plants`),
-    records: (n: number) => (n === 1 ? "1 record" : `${n} records`),
-    none: "",
-  },
-  note: {
-    cautions: "Take care",
-    decides: "Who decides:",
-    unknown: "Not known, not checked",
-    openMore: (n: number) => `${n} more that nobody has checked or that is not known`,
-    sources: "Where it comes from",
-    written: "Files",
-    unknownCell: "unknown",
-    figure: "Figure",
-    table: (title: string) => `Table: ${title}`,
-    act: "to do",
-    more: (n: number) => `Show all ${n} rows`,
-    readOn: "Read on",
-    find: "Find in these rows",
-    rows: (n: number) => `${n} rows`,
-    foundRows: (n: number, of: number) => `${n} of ${of} rows`,
-    takeaway: "Take this answer away",
-    pdf: "as PDF to print",
-    html: "as a page",
-    xlsx: "as a workbook",
-    making: "Writing …",
-    yes: "yes",
-    no: "no",
-  },
-  form: {
-    go: "Go",
-    keep: "Keep",
-    more: "Further choices",
-    required: "needed",
-    notSaid: "not said",
-    yes: "yes",
-    no: "no",
-    busy: "Working …",
-    cancel: "Call it off",
-    cancelled: "Called off. Nothing was stored.",
-    undo: "Undo",
-    undone: "Taken back.",
-    numberWrong: "Write a number, such as 0.8.",
-    integerWrong: "Write a whole number, such as 25.",
-    needed: "This is needed.",
-    file: "File",
-    alsoAs: (kind: string) => `write it as ${kind}`,
-    from: "least",
-    to: "most",
-    todo: "What to do: ",
-  },
-  empty: {
-    noProgramme: "There is no programme yet. It is one file that holds everything: sites, plots, plans, records. Give it a name and begin.",
-    noSite: "There is no site yet. Bring in its boundary first: as a map file, drawn, as coordinates or as pasted text.",
-    noPlot: "There is no plot yet. Draw lots between two pieces of a site, or add one plot by its outline.",
-    noPlan: "This plot has no plan yet. Choose its species and numbers first.",
-    noPlaces: "No plant of this plan has a place yet.",
-    noSoil: "No soil has been looked at yet. Dig one pit for each kind of ground, and note each layer from the surface down: texture by feel and a bulk density are worth more than a long list.",
-    noRecords: "Nothing has been recorded yet. Bring in a spreadsheet of any shape: what its columns mean is asked, and nothing is stored until you say so.",
-    goSites: "Go to Sites",
-    goPlots: "Go to Plots",
-    goMix: "Go to Species and mix",
-    goRecords: "Go to Records",
-  },
-  programme: {
-    make: "Make the programme",
-    name: "Name",
-    details: "About the programme",
-    verify: "Check the file from end to end",
-    backup: "Copy the whole programme to one file",
-    backupName: "programme-copy.gpkg",
-    safety: "Keep it whole",
-    first: "First steps",
-    firstSteps: [
-      "Bring in a site with its boundary.",
-      "Mark what planting must keep away from, and ask the questions of the register.",
-      "Note what the ground is like.",
-      "Split the site into plots by lot.",
-      "Choose the mix, lay it out, print the plan.",
-    ],
-  },
-  sites: {
-    choose: "Site",
-    all: "all sites",
-    add: "Add a site",
-    constraint: "Add something to keep away from",
-    register: "Register of checks",
-    record: "Record an answer",
-    stage: "Move the site on to its next stage",
-    distances: "Distances",
-    remove: "Remove",
-    constraints: "What is marked on this site",
-    position: "position checked",
-    notChecked: "not checked",
-  },
-  ground: {
-    add: "Add a layer of soil",
-    samples: "Layers recorded",
-    prepare: "Preparation",
-    prepareAbout: "Quantities follow as you type. Nothing is stored until you keep the recipe.",
-    keep: "Keep this recipe for the plot",
-  },
-  plots: {
-    list: "Plots",
-    split: "Split a site by lot",
-    add: "Add one plot by its outline",
-    protocol: "Protocol",
-    write: "Write or lock the protocol",
-    power: "What can this many sites show?",
-    difference: "What differs between the plots",
-  },
-  mix: {
-    communities: "Reference communities",
-    species: "Species that fit the site",
-    wishes: "Wishes",
-    wishesAbout: "The mix is solved again as you change a wish. Nothing is stored until you keep it.",
-    keep: "Keep this mix as a plan",
-    out: "leave out",
-    outList: "Left out",
-    bringBack: "bring back",
-    allFacts: "Look up one species",
-    ranges: { canopy: "Canopy", subcanopy: "Subcanopy", shrub: "Shrubs", pioneer: "Pioneers" } as Record<string, string>,
-    plans: "Plans of this plot",
-    useCommunity: "Use this community",
-  },
-  layout: {
-    lay: "Lay it out",
-    print: "To print",
-    sheet: "Plan of the site",
-    cards: "Cards for each square",
-    forms: "Forms to fill in",
-    places: "Every place, square by square",
-    plan: "Plan",
-  },
-  order: { list: "Order list", budget: "Budget", offers: "Wishes for the order", costs: "Wishes for the budget", keep: "Store the order" },
-  planting: {
-    none: "Nothing has been entered as planted yet.",
-    sum: (plants: number, plots: number) => `${plants} plants are in the ground on ${plots === 1 ? "1 plot" : `${plots} plots`}, each with its own tag.`,
-    enter: "Enter a plot as planted",
-    plants: "Plants in the ground",
-    care: "Care done or skipped",
-    delivery: "What came of an order line",
-    hours: "Working hours",
-    incident: "Something happened",
-    addCare: "Note care",
-    addDelivery: "Note a delivery",
-    addHours: "Note hours",
-    addIncident: "Note an incident",
-  },
-  records: {
-    bring: "Bring in a file",
-    kindHelp: "Left open, it is told from the headings.",
-    nothingYet: "Nothing is stored yet.",
-    reasonNeeded: "Say why: the reason stays beside the decision.",
-    allChecks: "all checks",
-    choose: "1. The file",
-    meaning: "2. What its columns mean",
-    questions: "3. Questions only a person can answer",
-    take: "4. Take it in",
-    file: "CSV or XLSX with records",
-    kind: "Kind of records",
-    guess: "tell it from the headings",
-    sheet: "Sheet",
-    read: "Read it (nothing is stored)",
-    again: "Read it again with these meanings",
-    leaveOut: "left out",
-    heading: "heading in the file",
-    as: "is read as",
-    unit: "unit",
-    why: "why",
-    doTake: "Take the clear rows, hold the doubtful ones",
-    first: "This is the as-planted census",
-    other: "another answer",
-    noAnswer: "not answered yet",
-    held: "Rows held for a decision",
-    heldNone: "No row waits for a decision.",
-    pick: "choose",
-    pickAll: "choose all",
-    what: "Decision",
-    accept: "accept as they are",
-    reject: "reject",
-    correct: "correct a field",
-    field: "Field",
-    value: "Value",
-    reason: "Reason",
-    decide: (n: number) => (n === 1 ? "Settle 1 row" : `Settle ${n} rows`),
-    chooseRows: "Choose rows first.",
-    imports: "Files taken in",
-    settled: "Rows already settled",
-    row: "row",
-    check: "check",
-    reasonHeld: "why it is held",
-    raw: "as it stands in the file",
-    evidence: "In the file: ",
-    rowsTouched: (n: number) => (n === 1 ? "1 row" : `${n} rows`),
-  },
-  findings: {
-    findings: "Findings",
-    survival: "Survival",
-    lives: "Lives over time",
-    growth: "Growth",
-    wildlife: "Wildlife",
-    cost: "Cost",
-    care: "Care",
-    claim: "May this sentence be written?",
-    claimAbout: "Write the sentence somebody wants to publish. The answer says what the data carry.",
-    check: "Hold it against the data",
-    views: "Views",
-  },
-  report: {
-    make: "Make the report",
-    can: "One document holds the map, the method, the results with their figures, and what cannot be said.",
-    none: "The report is written by the command line for now. Each page here can be taken away as PDF, page or workbook.",
-    made: "Documents to print",
-    about: "Every page of this workbench also has a printed form: print it from the browser.",
-  },
-  log: { undo: "take back", undoStep: (n: number) => `Take back step ${n}`, history: "History of one row", redo: "bring back", redoStep: (n: number) => `bring back what step ${n} took` },
-  calculators: { all: "All calculators", sum: (n: number) => `Each of ${n} computations of the program can be worked out alone, from your own numbers.`, find: "Find a calculator", run: "Work it out", inputs: "Inputs", none: "No calculator has this word.", show: "Open", listHelp: "Several values: separate them by commas." },
-  map: {
-    title: "Map",
-    key: "Key",
-    site: "site",
-    plantable: "left to plant",
-    plot: "plot",
-    thing: "to keep away from",
-    standoff: "ground kept free",
-    squares: "squares of one metre",
-    canopy: "canopy",
-    subcanopy: "subcanopy",
-    shrub: "shrub",
-    climber: "climber",
-    ground: "ground",
-    plants: "plants as planted",
-    alive: "seen alive",
-    gone: "dead, missing or removed",
-    unseen: "not seen yet",
-    fit: "Show all",
-    closer: "Closer",
-    wider: "Wider",
-    nothing: "Nothing is drawn yet.",
-    help: "Arrow keys move the map, + and − change its scale. What it shows is also in the tables.",
-    centre: "Centre on",
-    centreGo: "Show",
-    eastNorth: "east, north in metres",
-    at: (east: string, north: string) => `${east} E ${north} N`,
-    square: (metres: string) => `crosses every ${metres} m`,
-    keep: (label: string, metres: string) => `${label}: ${metres} m kept free`,
-    notKnown: "distance not known",
-    area: (m2: string, length: string) => `${m2} m², outline ${length} m`,
-    length: (m: string) => `${m} m`,
-  },
-  shape: {
-    legend: "Where it lies",
-    file: "from a map file",
-    draw: "draw on the map",
-    table: "by coordinates",
-    text: "pasted text",
-    fileHelp: "GeoJSON, GeoPackage, Shapefile (zipped) or KML, in any reference system",
-    drawHelp: "Click each corner on the map; click the last corner twice to close. Corners can be dragged afterwards.",
-    tableHelp: "One corner on each row, in the programme's metres. The first corner is not repeated.",
-    textHelp: "Well-known text, such as POLYGON((500000 5400000, …))",
-    point: "one point",
-    line: "a line",
-    polygon: "an outline",
-    east: "east [m]",
-    north: "north [m]",
-    addCorner: "Add a corner",
-    removeCorner: (n: number) => `Remove corner ${n}`,
-    corner: (n: number) => `corner ${n}`,
-    clear: "Start again",
-    kind: "Drawn as",
-    few: "An outline needs three corners at least.",
-    measured: "Measured: ",
-  },
-  failed: {
-    title: "That did not work",
-    system: "The workbench cannot be reached. Is spinney still running? Start it again and reload this page.",
-    row: (n: number) => `row ${n}`,
-  },
-  sheetBlock: { sheet: "Sheet", programme: "Programme", crs: "Reference system", by: "Recorded by", day: "Day", file: "File" },
-  // Names of options and fields where the plain form of their key would not do.
-  fields: {
-    crs: "reference system",
-    ph: "pH",
-    loi_pct: "loss on ignition",
-    soc_pct: "organic carbon",
-    total_n_pct: "total nitrogen",
-    olsen_p_mg_l: "available phosphorus",
-    lead_mg_kg: "lead",
-    penetration_mpa: "penetration resistance",
-    near_field_capacity: "near field capacity when read",
-    depth_top_cm: "depth from",
-    depth_bottom_cm: "depth to",
-    bulk_density_g_cm3: "bulk density",
-    density: "density",
-    icc: "likeness of plants of one plot",
-    site_icc: "part shared by a site",
-    from_crs: "reference system of the file",
-    swap: "latitude and longitude are swapped",
-    asked_of: "asked of",
-    on: "day of planting",
-    to: "stage",
-    try: "only show it",
-    why: "why",
-    site_id: "site",
-    plot_id: "plot",
-    order_line_id: "order line",
-    share_a: "survival, dense plots",
-    share_b: "survival, comparison plots",
-    plants_a: "plants in each dense plot",
-    plants_b: "plants in each comparison plot",
-    gross: "split the whole outline",
-    choose: "do not draw lots, take them in order",
-    lock: "lock it today",
-    keep: "store it",
-    widen: "also species that are not in the community",
-    ask_too: "also species with something not known",
-    least_each: "plants of a species, at least",
-    count_least: "species, at least",
-    count_most: "species, at most",
-    tall_most: "tall trees, at most",
-    species_most: "one species, at most",
-    genus_most: "one genus, at most",
-    family_most: "one family, at most",
-    pest_most: "hosts of one pest, at most",
-    least_m: "least distance between plants",
-    edge_m: "distance from the outline",
-    thorny_edge_m: "thorny plants from the outline",
-  } as Record<string, string>,
-};
-
-export type Words = typeof en;
 const catalogues: Record<string, Words> = { en };
-export const language = catalogues[document.documentElement.lang] ? document.documentElement.lang : "en";
+const languageKey = "spinney.language";
+
+/** Languages there are, each by its own name. */
+export const languages: [string, string][] = [["en", "English"], ["fr", "Français"]].filter(([code]) => catalogues[code!]) as [string, string][];
+const asked = [localStorage.getItem(languageKey) ?? "", ...navigator.languages.map((one) => one.slice(0, 2))];
+export const language = asked.find((one) => catalogues[one]) ?? "en";
 export const w: Words = catalogues[language] ?? en;
+document.documentElement.lang = language;
+
+/** The forms of numbers and days: those of the browser where it speaks this language, else those usual for it. */
+export const locale = navigator.languages.find((one) => one.slice(0, 2) === language) ?? (language === "en" ? "en-GB" : language);
+
+/** Another language from now on, in this browser. */
+export function languageSet(code: string): void {
+  localStorage.setItem(languageKey, code);
+  location.reload();
+}
+
+/** What the program answers is English; screen readers are told where the page is not. */
+export const told: { lang?: string } = language === "en" ? {} : { lang: "en" };
 
 const units = /_(m2|m3|m|cm|mm|pct|g_cm3|mg_kg|mg_l|mpa|mm_h|t_m3|kg_t|l_m2|deg|c|m_s|mj_m2|t|kg)$/;
 
@@ -388,6 +43,7 @@ export function worded(text: string): string {
 
 /** A word of a list as people read it: "existing_tree" is "existing tree". */
 export function plain(word: string): string {
+  if (w.lists[word] !== undefined) return w.lists[word];
   return /^[a-z0-9]+(_[a-z0-9]+)+$/.test(word) ? word.replace(/_/g, " ") : word;
 }
 
@@ -400,17 +56,28 @@ export function unitShown(unit: string | null | undefined): string {
   return unitWords[unit] ?? unit;
 }
 
-/** A number with as many digits as it was given. */
+/** A number with as many digits as it was given, in the form of the place. Numbers that name something (steps, codes) are not grouped. */
 export function figure(value: number, digits?: number, group = true): string {
-  if (digits === undefined || digits < 0) {
-    if (Number.isInteger(value)) return group && Math.abs(value) >= 10000 ? value.toLocaleString(language) : String(value);
-    return String(Number(value.toPrecision(6)));
-  }
-  return value.toLocaleString(language, { minimumFractionDigits: digits, maximumFractionDigits: digits, useGrouping: group && Math.abs(value) >= 10000 });
+  const grouped = group && Math.abs(value) >= 10000;
+  if (digits === undefined || digits < 0) return value.toLocaleString(locale, { maximumSignificantDigits: Number.isInteger(value) ? 21 : 6, useGrouping: grouped });
+  return value.toLocaleString(locale, { minimumFractionDigits: digits, maximumFractionDigits: digits, useGrouping: grouped });
 }
 
-/** A number as people type it, with a decimal point or comma. NaN where it is none. */
+/** A day as people write it here: "2026-09-14" is "14 Sept 2026". Anything else stays as it is. */
+export function day(text: string): string {
+  const found = /^(\d{4})-(\d\d)-(\d\d)$/.exec(text);
+  if (!found) return text;
+  const when = new Date(Number(found[1]), Number(found[2]) - 1, Number(found[3]));
+  return Number.isNaN(when.getTime()) ? text : when.toLocaleDateString(locale, { year: "numeric", month: "short", day: "numeric" });
+}
+
+/**
+ * A number as people type it, with a decimal point or comma and gaps between thousands. NaN where it is none, and where the page is
+ * English and "1,234" could as well be a thousand and more as one and a bit.
+ */
 export function numberRead(text: string): number {
-  const bare = text.trim().replace(/\s/g, "").replace(/^(-?\d+),(\d+)$/, "$1.$2").replace("−", "-");
-  return bare === "" || !/^-?(\d+\.?\d*|\.\d+)(e-?\d+)?$/i.test(bare) ? NaN : Number(bare);
+  const bare = text.trim().replace(/\s/g, "").replace("−", "-");
+  if (language === "en" && /^-?[1-9]\d{0,2},\d{3}$/.test(bare)) return NaN;
+  const point = bare.replace(/^(-?\d+),(\d+)$/, "$1.$2");
+  return point === "" || !/^-?(\d+\.?\d*|\.\d+)(e-?\d+)?$/i.test(point) ? NaN : Number(point);
 }

@@ -7,13 +7,15 @@ import { Answer, FailureView } from "../note";
 import { type MapData, choose, go, plotOf, siteOf } from "../state";
 import { capital, w } from "../words";
 
-export function Sheet({ page, note, busy, failure, side, choice, children }: {
+export function Sheet({ page, note, busy, failure, side, choice, own, children }: {
   page: keyof typeof w.pages;
   note?: Note | null;
   busy?: boolean;
   failure?: Refusal | null;
   side?: ComponentChildren;
   choice?: ComponentChildren;
+  /** The sentence is the workbench's own, not the program's. */
+  own?: boolean;
   children?: ComponentChildren;
 }) {
   const { name, question } = w.pages[page];
@@ -23,7 +25,7 @@ export function Sheet({ page, note, busy, failure, side, choice, children }: {
         <h1 tabIndex={-1}>{name}</h1>
         <p class="question">{question}</p>
         {choice && <div class="choice">{choice}</div>}
-        {note !== undefined && <Answer note={note} busy={busy} />}
+        {note !== undefined && <Answer note={note} busy={busy} own={own} />}
         {failure && <FailureView failure={failure} />}
       </header>
       {side && <aside class="side" aria-label={w.map.title}>{side}</aside>}
@@ -56,9 +58,9 @@ export function Empty({ text, to, label }: { text: string; to?: string; label?: 
   );
 }
 
-export function Go({ to, children, current, class: look }: { to: string; children: ComponentChildren; current?: boolean; class?: string }) {
+export function Go({ to, children, current, class: look, label }: { to: string; children: ComponentChildren; current?: boolean; class?: string; label?: string }) {
   return (
-    <a href={to} class={look} aria-current={current ? "page" : undefined} onClick={(e) => {
+    <a href={to} class={look} aria-label={label} aria-current={current ? "page" : undefined} onClick={(e) => {
       if (e.metaKey || e.ctrlKey || e.shiftKey || e.button !== 0) return;
       e.preventDefault();
       go(to);

@@ -3,7 +3,7 @@
 import { useEffect, useState } from "preact/hooks";
 import { Busy, Done, type Filled, FieldView, JobForm, NounForm, type Choice, choicesOf, useRun } from "../forms";
 import { MapView } from "../map";
-import { NoteBody, TableView, Takeaway } from "../note";
+import { NoteBody, TableView, Takeaway, Said, FailureView } from "../note";
 import { nounFields, stock_formWords } from "../nouns";
 import { jobOf, plotOf, siteOf, useMap, useNote } from "../state";
 import { plain, w } from "../words";
@@ -19,7 +19,7 @@ export function Planting() {
   const sites: Choice[] = (map?.sites ?? []).map((one) => ({ value: String(one.id), label: one.code }));
   const answer = map ? { answer: planted === 0 ? w.planting.none : w.planting.sum(planted, new Set(map.plants?.map((one) => one[5])).size) } : null;
   return (
-    <Sheet page="planting" note={answer} choice={<PlotChoice map={map} />} side={plot && <MapView tall data={map} focus={[plot.geometry]} />}>
+    <Sheet own page="planting" note={answer} choice={<PlotChoice map={map} />} side={plot && <MapView tall data={map} focus={[plot.geometry]} />}>
       {map && !plot && <Empty text={w.empty.noPlot} to="/plots" label={w.empty.goPlots} />}
       {plot && (
         <Do key={plot.name} title={w.planting.enter} open={planted === 0}>
@@ -71,8 +71,8 @@ export function Findings() {
           {views.map((name) => <button type="button" aria-pressed={view === name} onClick={() => setView(name)}>{w.findings[name]}</button>)}
         </div>
         <div class={shown.busy ? "busy" : undefined}>
-          {shown.note && <><p class="said">{shown.note.answer}</p><NoteBody note={shown.note} level={3} /></>}
-          {shown.failure && <p class="failure">{shown.failure.sentence}</p>}
+          {shown.note && <><Said text={shown.note.answer} /><NoteBody note={shown.note} level={3} /></>}
+          {shown.failure && <FailureView failure={shown.failure} />}
         </div>
       </section>
       <Do title={w.findings.claim} open>
@@ -142,7 +142,7 @@ export function Calculators() {
     document.querySelector(".calculator")?.scrollIntoView({ block: "start" });
   };
   return (
-    <Sheet page="calculators" note={list.note ? { answer: w.calculators.sum(rows.length) } : null} failure={list.failure}>
+    <Sheet own page="calculators" note={list.note ? { answer: w.calculators.sum(rows.length) } : null} failure={list.failure}>
       {name && <Calculator key={name} name={name} />}
       <section class="part">
         <h2>{w.calculators.all}</h2>
@@ -177,7 +177,7 @@ function Calculator({ name }: { name: string }) {
   return (
     <section class="part calculator">
       <h2>{about.note?.answer ?? plain(name)}</h2>
-      {about.failure && <p class="failure">{about.failure.sentence}</p>}
+      {about.failure && <FailureView failure={about.failure} />}
       <form class="form" onSubmit={submit} noValidate>
         <div class="fields">
           {inputs.map((row) => {

@@ -3,11 +3,11 @@
 import { useState } from "preact/hooks";
 import { type Filled, FieldView, JobForm, NounForm, choicesOf, looksOf, useRun, valuesRead, Busy, Done } from "../forms";
 import { MapView } from "../map";
-import { FailureView, NoteBody, TableView, Takeaway } from "../note";
+import { FailureView, NoteBody, TableView, Takeaway, Said } from "../note";
 import { check_stateWords, check_topicWords, clay_stateWords, constraint_kindWords, service_kindWords, stageWords } from "../nouns";
 import { begin, jobOf, plotOf, shared, siteOf, stored, useMap, useNote, useShared } from "../state";
 import { w } from "../words";
-import { Do, Empty, PlotChoice, Sheet, SiteChoice } from "./common";
+import { Do, Empty, Go, PlotChoice, Sheet, SiteChoice } from "./common";
 import { run } from "../api";
 
 export function Programme() {
@@ -18,7 +18,7 @@ export function Programme() {
   if (!exists)
     return (
       <Sheet page="programme">
-        <Empty text={w.empty.noProgramme} />
+        <Empty text={w.empty.noProgramme} to="/first" label={w.programme.firstGo} />
         <JobForm job="new" show={["name", "longitude", "latitude", "crs"]} hide={["file"]} fixed={{ file: shared.offer?.file ?? "" }} submit={w.programme.make} onDone={() => void begin()} />
       </Sheet>
     );
@@ -28,7 +28,8 @@ export function Programme() {
       {map && map.sites.length === 0 && (
         <section class="part">
           <h2>{w.programme.first}</h2>
-          <ol>{w.programme.firstSteps.map((one) => <li>{one}</li>)}</ol>
+          <p>{w.programme.firstAbout}</p>
+          <p class="acts"><Go to="/first" class="main">{w.programme.firstGo}</Go></p>
         </section>
       )}
       <Do title={w.programme.backup}><JobForm job="backup" hide={["to"]} fixed={{ to: w.programme.backupName }} /></Do>
@@ -74,7 +75,7 @@ export function Sites() {
       {site && (
         <section class="part">
           <h2>{w.sites.register}</h2>
-          {register.note && <p class="said">{register.note.answer}</p>}
+          {register.note && <Said text={register.note.answer} />}
           {register.note && <NoteBody note={register.note} level={3} skip={[]} quiet />}
           <FailureView failure={register.failure} />
         </section>
@@ -86,7 +87,7 @@ export function Sites() {
       )}
       {site && (
         <Do title={w.sites.stage}>
-          {stage.note && <p class="said">{stage.note.answer}</p>}
+          {stage.note && <Said text={stage.note.answer} />}
           <JobForm key={code} job="stage" fixed={{ site: code }} show={["to", "reason"]} required={["to"]} choices={{ to: stages }} submit={w.sites.stage} />
         </Do>
       )}
@@ -162,7 +163,7 @@ function Prepare({ plot }: { plot: string }) {
         <div class="fields">{looks.filter((one) => !first.includes(one.name)).map((one) => view(one.name))}</div>
       </details>
       <FailureView failure={asked.failure} />
-      {asked.note && <p class="said" aria-live="polite">{asked.note.answer}</p>}
+      {asked.note && <Said live text={asked.note.answer} />}
       <div class="acts">
         <button type="button" class="main" disabled={r.busy || Object.keys(wrong).length > 0} onClick={() => void r.start({ ...values, plot, keep: true })}>{w.ground.keep}</button>
         <Busy run={r} />

@@ -2,8 +2,8 @@
 // Records coming in: file, meanings, questions, doubtful rows, taking; and the rows that wait for a decision.
 import { useState } from "preact/hooks";
 import { type Note, type Values } from "../api";
-import { Busy, FieldView, type Choice, useRun } from "../forms";
-import { FailureView, NoteBody, TableView } from "../note";
+import { Busy, FieldView, type Choice, useRun, Undo } from "../forms";
+import { FailureView, NoteBody, TableView, Said } from "../note";
 import { nounFields } from "../nouns";
 import { useNote } from "../state";
 import { plain, w } from "../words";
@@ -95,7 +95,7 @@ function Wizard() {
         </div>
         <FailureView failure={r.failure} />
       </section>
-      {read && <p class="said" role="status">{read.answer?.replace(/ Nothing is stored yet: --take does it\.$/, ` ${w.records.nothingYet}`)}</p>}
+      {read && <Said status text={read.answer?.replace(/ Nothing is stored yet: --take does it\.$/, ` ${w.records.nothingYet}`)} />}
       {read && table && (
         <section>
           <h3>{w.records.meaning}</h3>
@@ -140,7 +140,7 @@ function Wizard() {
         </section>
       )}
       {!read && r.note && (
-        <p class="said" role="status">{r.note.answer} {r.step > 0 && <button type="button" class="quiet" onClick={() => void r.undo()}>{w.form.undo}</button>}</p>
+        <Said status text={r.note.answer}><Undo run={r} /></Said>
       )}
       {r.message && <p role="status">{r.message}</p>}
     </div>
@@ -195,7 +195,7 @@ function HeldRows({ note }: { note: Note }) {
   const shown = rows.filter((one) => !check || one.check === check);
   const chosen = picked.filter((id) => shown.some((one) => one.id === id));
   const checks = [...new Set(rows.map((one) => one.check))];
-  if (rows.length === 0) return r.note ? <p class="said" role="status">{r.note.answer}</p> : null;
+  if (rows.length === 0) return r.note ? <Said status text={r.note.answer} /> : null;
   const fields = fieldsOf(rows);
   const decide = async (event: Event) => {
     event.preventDefault();
@@ -250,7 +250,7 @@ function HeldRows({ note }: { note: Note }) {
         </div>
         <div class="acts"><button type="submit" class="main" disabled={r.busy}>{w.records.decide(chosen.length)}</button><Busy run={r} /></div>
         <FailureView failure={r.failure} />
-        {r.note && <p class="said" role="status">{r.note.answer} {r.step > 0 && <button type="button" class="quiet" onClick={() => void r.undo()}>{w.form.undo}</button>}</p>}
+        {r.note && <Said status text={r.note.answer}><Undo run={r} /></Said>}
       </form>
     </section>
   );
@@ -262,7 +262,7 @@ function Settled() {
   return (
     <Do title={w.records.settled}>
       <div class="tabs" role="group" aria-label={w.records.settled}>{["accepted", "corrected", "rejected"].map((one) => <button type="button" aria-pressed={state === one} onClick={() => setState(one)}>{one}</button>)}</div>
-      {held.note && <><p class="said">{held.note.answer}</p><NoteBody note={held.note} level={3} /></>}
+      {held.note && <><Said text={held.note.answer} /><NoteBody note={held.note} level={3} /></>}
     </Do>
   );
 }

@@ -1,0 +1,22 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Where each job is at home: the page a person would look on. A job that is not named here is started from the index.
+import type { w } from "./words";
+
+export type PageKey = keyof typeof w.pages;
+export const homes: Record<string, PageKey> = {
+  new: "programme", look: "programme", backup: "programme", verify: "programme",
+  map: "sites", site: "sites", constraint: "sites", distances: "sites", register: "sites", stage: "sites",
+  ground: "ground", prepare: "ground",
+  plot: "plots", split: "plots", compare: "plots", power: "plots", protocol: "plots",
+  communities: "mix", species: "mix", library: "mix", mix: "mix",
+  layout: "layout", sheet: "layout", cards: "layout", forms: "layout",
+  order: "order", budget: "order",
+  planted: "planting",
+  import: "records", held: "records", decide: "records",
+  survival: "findings", lives: "findings", growth: "findings", wildlife: "findings", cost: "findings", findings: "findings", claim: "findings", league: "findings",
+  report: "report",
+  rows: "rows", add: "rows", change: "rows", remove: "rows", history: "rows",
+  log: "log", undo: "log",
+  calc: "calculators", check: "calculators",
+};
+export const pathOf = (key: PageKey) => (key === "programme" ? "/" : `/${key}`);
