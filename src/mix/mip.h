@@ -89,6 +89,9 @@ double problem_value(const struct problem *problem, const int64_t *plants, const
 /// The first wish or fact that given counts break, in words; NULL if none.
 const char *problem_breach(const struct problem *problem, const int64_t *plants, struct arena *arena);
 
+/// Usual wishes (that may yield) which given counts do not keep, in a sentence; NULL if there are none.
+const char *problem_unmet(const struct problem *problem, const int64_t *plants, struct arena *arena);
+
 enum solve_state { SOLVE_BEST, SOLVE_FOUND, SOLVE_IMPOSSIBLE, SOLVE_NOTHING };
 struct solution {
     enum solve_state state;

@@ -272,3 +272,15 @@ const char *problem_breach(const struct problem *problem, const int64_t *plants,
             return wish_words(problem, &problem->wishes[k], arena);
     return NULL;
 }
+
+const char *problem_unmet(const struct problem *problem, const int64_t *plants, struct arena *arena)
+{
+    struct text text = {0};
+    for (size_t k = 0; k < problem->n_wishes; k++)
+        if (problem->wishes[k].yields && !wish_met(problem, &problem->wishes[k], plants))
+            text_print(&text, "%s%s", text.n == 0 ? "Usual wishes that it does not keep: " : "; ",
+                       wish_words(problem, &problem->wishes[k], arena));
+    const char *words = text.n == 0 ? NULL : arena_print(arena, "%s.", text_get(&text));
+    text_free(&text);
+    return words;
+}

@@ -146,6 +146,17 @@ enum outcome mix_substitute(const struct mix_species *species, size_t n, const s
                             size_t from, size_t to, const char *approver, int32_t date, struct arena *arena, struct mix_substitution *out,
                             struct failure *why);
 
+/// Counts nearest to wanted ones.
+struct mix_nearest {
+    bool found;
+    int64_t *plants;   ///< [n], NULL if there are none
+    const char *words; ///< usual wishes they do not keep, or what conflicts; NULL nothing to say
+};
+/// Counts that keep the settings with the least sum of differences from `wanted` [n], such as those of a plan that a nursery
+/// cannot deliver whole. Weights of the settings are not used; wishes that may yield are not kept but named where broken.
+enum outcome mix_nearest(const struct mix_species *species, size_t n, const struct mix_settings *settings, const double *wanted,
+                         struct arena *arena, struct mix_nearest *out, struct failure *why);
+
 /// Shannon entropy (nats) of counts; 0 for one species; NaN for none.
 double mix_shannon(const int64_t *plants, size_t n);
 

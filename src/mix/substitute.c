@@ -72,8 +72,42 @@ static void health_check(struct checking *c)
         check_add(c, CHECK_WARN, arena_print(c->arena, "Only %lld of %s can be had.", (long long)to->stock, to->name));
 }
 
+enum outcome mix_nearest(const struct mix_species *species, size_t n, const struct mix_settings *settings, const double *wanted,
+                         struct arena *arena, struct mix_nearest *out, struct failure *why)
+{
+    struct mix_settings own = *settings;
+    own.weight_target = 1;
+    own.weight_fit = own.weight_diversity = own.weight_price = 0;
+    struct problem problem = {
+        .species = species, .n = n, .plots = &own, .n_plots = 1, .target = wanted, .seconds = own.seconds > 0 ? own.seconds : 10};
+    struct mix_result result;
+    *out = (struct mix_nearest){.found = false};
+    enum outcome outcome = problem_wishes(&problem, unknown_real(), arena, why);
+    struct mix_result usual = {.plants = NULL};
+    bool any = false;
+    for (size_t k = 0; k < problem.n_wishes; k++) /* usual figures are no reason to change a plan further */
+        any |= problem.wishes[k].off = problem.wishes[k].yields;
+    if (outcome == OUTCOME_OK)
+        outcome = problem_solve(&problem, arena, &result, why);
+    for (size_t k = 0; k < problem.n_wishes; k++) {
+        problem.wishes[k].off = false;
+        problem.wishes[k].yields = false;
+    }
+    if (outcome == OUTCOME_OK && any && result.plants != NULL) /* but where both are to be had, they are kept */
+        outcome = problem_solve(&problem, arena, &usual, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    if (usual.plants != NULL && usual.off_target <= result.off_target + 1e-6)
+        result = usual;
+    outcome = problem_wishes(&problem, unknown_real(), arena, why);
+    out->found = result.plants != NULL;
+    out->plants = result.plants;
+    out->words = result.plants == NULL ? result.proof : problem_unmet(&problem, result.plants, arena);
+    return outcome;
+}
+
 /* Counts after the substitution that keep all wishes with the least change elsewhere; false if there are none. */
-static enum outcome settle(struct checking *c, const int64_t *plants, bool *found, struct failure *why)
+static enum outcome settle(struct checking *c, const int64_t *plants, bool *found, const char **words, struct failure *why)
 {
     struct mix_settings settings = *c->settings;
     struct mix_wish *wishes = arena_array(c->arena, settings.n_wishes + 1, sizeof *wishes);
@@ -84,29 +118,20 @@ static enum outcome settle(struct checking *c, const int64_t *plants, bool *foun
     wishes[m++] = (struct mix_wish){.species = c->from, .least = INT_UNKNOWN, .most = 0, .reason = "replaced"};
     settings.wishes = wishes;
     settings.n_wishes = m;
-    settings.weight_target = 1;
-    settings.weight_fit = settings.weight_diversity = settings.weight_price = 0;
     double *target = arena_array(c->arena, c->n, sizeof *target);
     for (size_t i = 0; i < c->n; i++)
         target[i] = i == c->from ? 0 : (double)(plants[i] + (i == c->to ? plants[c->from] : 0));
-    struct problem problem = {.species = c->species,
-                              .n = c->n,
-                              .plots = &settings,
-                              .n_plots = 1,
-                              .target = target,
-                              .seconds = settings.seconds > 0 ? settings.seconds : 10};
+    struct mix_nearest nearest = {.found = false};
     *found = false;
-    enum outcome outcome = problem_wishes(&problem, unknown_real(), c->arena, why);
-    if (outcome != OUTCOME_OK || c->species[c->to].health_stop != NULL)
-        return outcome;
-    const struct mip *g = mip_build(&problem, false, c->arena);
-    struct solution solution;
-    outcome = mip_glpk(g, problem.seconds, 0, NULL, c->arena, &solution, why);
-    if (outcome != OUTCOME_OK || (solution.state != SOLVE_BEST && solution.state != SOLVE_FOUND))
+    *words = NULL;
+    if (c->species[c->to].health_stop != NULL)
+        return OUTCOME_OK;
+    enum outcome outcome = mix_nearest(c->species, c->n, &settings, target, c->arena, &nearest, why);
+    if (outcome != OUTCOME_OK || !nearest.found)
         return outcome;
     *found = true;
-    for (size_t i = 0; i < c->n; i++)
-        c->out->plants[i] = g->plants_col[i] == SIZE_MAX ? 0 : (int64_t)llround(solution.x[g->plants_col[i]]);
+    *words = nearest.words;
+    memcpy(c->out->plants, nearest.plants, c->n * sizeof *nearest.plants);
     return OUTCOME_OK;
 }
 
@@ -121,7 +146,8 @@ enum outcome mix_substitute(const struct mix_species *species, size_t n, const s
     struct mix_substitution made = {.plants = arena_array(arena, n, sizeof *plants), .checks = arena_array(arena, 16, sizeof *made.checks)};
     struct checking c = {species, n, from, to, settings, &made, arena};
     bool found = false;
-    enum outcome outcome = settle(&c, plants, &found, why);
+    const char *words = NULL;
+    enum outcome outcome = settle(&c, plants, &found, &words, why);
     if (outcome != OUTCOME_OK)
         return outcome;
     if (!found) { /* plainly one for the other, so that the checks can say what it would mean */
@@ -143,6 +169,8 @@ enum outcome mix_substitute(const struct mix_species *species, size_t n, const s
     else if (found && made.moved > 0)
         check_add(&c, CHECK_WARN,
                   arena_print(arena, "To keep the wishes of the mix, other species change by %lld plants in all.", (long long)made.moved));
+    if (words != NULL)
+        check_add(&c, CHECK_WARN, words);
     bool dated = date != DATE_UNKNOWN, signed_off = !text_blank(approver);
     made.needs = dated && signed_off ? NULL
                  : dated             ? "who approves it"

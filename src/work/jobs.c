@@ -7,7 +7,7 @@ const struct job *const jobs[] = {
     &job_site,     &job_constraint, &job_distances,   &job_register, &job_stage,                /* the ground above */
     &job_ground,   &job_prepare,                                                                /* the ground below */
     &job_plot,     &job_split,      &job_protocol,                                              /* plots to be compared */
-    &job_library,  &job_species,    &job_communities, &job_mix,      &job_layout,               /* what grows and where */
+    &job_library,  &job_species,    &job_communities, &job_mix,      &job_layout, &job_substitute, &job_mend,               /* what grows and where */
     &job_compare,  &job_power,      &job_sheet,       &job_cards,    &job_forms,  &job_planted, /* setting out */
     &job_order,    &job_budget,                                                                 /* money */
     &job_import,   &job_held,       &job_decide,                                                /* records */

@@ -48,4 +48,47 @@ holds "a wish of the user's own is named and not relaxed" \
 "$spinney" mix "$file" BARE/D1 --try >/dev/null 2>"$work/err"
 holds "unsurveyed ground is said to be the reason, with the way out" "$(says "$work/err" "ask-too")" "$(cat "$work/err")"
 
+# ---- F17: what a nursery offers in place of what was ordered ----
+"$spinney" mix "$file" FRESH/D1 --community oak-ash-hazel --fix "Tilia cordata=21;Carpinus betulus=0" --insist "Tilia cordata;Carpinus betulus" --widen --ask-too --json >"$work/mix.json" 2>"$work/err" ||
+  "$spinney" mix "$file" FRESH/D1 --community oak-ash-hazel --json >"$work/mix.json" 2>"$work/err"
+goes=$(value "$work/mix.json" "[m['species'] for m in d['data']['mix'] if m['layer'] == 'subcanopy'][0]")
+"$spinney" layout "$file" FRESH/D1 >/dev/null 2>"$work/err" || no "a layout to substitute in" "$(cat "$work/err")"
+"$spinney" substitute "$file" FRESH/D1 "$goes" "Fraxinus excelsior" --approver V003 --on 2026-11-20 --json >"$work/ash.json" 2>"$work/err"
+holds "F17 ash offered: plant health says STOP, and nothing is stored" \
+  "$(value "$work/ash.json" "str(d['data']['stopped'] and not d['data']['stored'] and any(c['state'] == 'STOP' for c in d['data']['checks'])).lower()")" "$(cat "$work/err")"
+offered=$(value "$work/mix.json" "[n for n in ['Sorbus aucuparia', 'Malus sylvestris', 'Ilex aquifolium'] if n not in [m['species'] for m in d['data']['mix']] or n != '$goes'][0]")
+"$spinney" substitute "$file" FRESH/D1 "$goes" "$offered" --json >"$work/open.json" 2>"$work/err"
+holds "F17 without approver and date nothing is stored, and both are asked for" \
+  "$(value "$work/open.json" "str(not d['data']['stored'] and 'who approves it, and the date' in d['answer']).lower()")" "$(cat "$work/err")"
+"$spinney" substitute "$file" FRESH/D1 "$goes" "$offered" --approver V003 --on 2026-11-20 --json >"$work/done.json" 2>"$work/err"
+holds "F17 with approver and date a new plan stands beside the old one, other species untouched" \
+  "$(value "$work/done.json" "str(d['data']['stored'] and d['data']['moved'] == 0 and d['data']['plan'] == 2).lower()")" "$(cat "$work/err")"
+holds "the places change as few as can be or by handing on past a stand-off" \
+  "$(value "$work/done.json" "str(d['data']['least_moves'] <= d['data']['moves'] <= 2 * d['data']['least_moves']).lower()")"
+"$spinney" rows "$file" mix_line --json >"$work/lines.json"
+holds "the approval stays with the line of the plan" "$(says "$work/lines.json" 'approved by V003 on 2026-11-20')"
+# ---- F18, F19: short of twelve ----
+short=$(value "$work/done.json" "max((m['plants'], m['species']) for m in d['data']['mix'])[1]")
+"$spinney" mend "$file" FRESH/D1 --short "$short=12" --fill --why "delivered 12 short" --json >"$work/mend.json" 2>"$work/err"
+holds "F18 twelve short are made up by others, and twelve places change" \
+  "$(value "$work/mend.json" "str(sum(m['plants'] for m in d['data']['mix']) == 300 and d['data']['least_moves'] == 12 and d['data']['moves'] >= 12).lower()")" "$(cat "$work/err")"
+"$spinney" planted "$file" FRESH/D1 --on 2026-11-24 >/dev/null
+"$spinney" mend "$file" FRESH/D1 --short "$short=1" >/dev/null 2>"$work/err"
+holds "what stands in the ground is not moved by a repair" "$(says "$work/err" "in the ground already")" "$(cat "$work/err")"
+plans=$("$spinney" rows "$file" plan --json | python3 -c "import json,sys; print(json.load(sys.stdin)['data']['count'])")
+"$spinney" undo "$file" >/dev/null && "$spinney" undo "$file" >/dev/null
+holds "a repair is one step that undo takes back" "$([ "$("$spinney" rows "$file" plan --json | python3 -c "import json,sys; print(json.load(sys.stdin)['data']['count'])")" = $((plans - 1)) ] && echo true)"
+
+# ---- the same jobs through the server ----
+port=$(python3 -c "import socket; s=socket.socket(); s.bind(('127.0.0.1', 0)); print(s.getsockname()[1])")
+"$spinney" serve "$file" --port "$port" >"$work/serve.log" 2>&1 &
+server=$!
+for _ in $(seq 50); do grep -q 'token=' "$work/serve.log" && break || sleep 0.1; done
+curl -s -o /dev/null -c "$work/cookies" "$(grep -o 'http://[^ ]*token=[^ ]*' "$work/serve.log")"
+ask() { curl -s -b "$work/cookies" -X POST -H "X-Spinney: 1" -H "Origin: http://127.0.0.1:$port" -H "X-Author: V003" -H "Content-Type: application/json" -d "$2" "http://127.0.0.1:$port/api/job/$1"; }
+ask mix '{"plot": "WET/D1", "community": "alder-carr", "try": true}' >"$work/served.json"
+holds "server: a mix whose usual wishes gave way says so" "$(value "$work/served.json" "str(d['data']['possible'] and len(d['data']['relaxed']) > 0).lower()")" "$(head -c 300 "$work/served.json")"
+ask substitute "{\"plot\": \"FRESH/D1\", \"species\": \"$goes\", \"offered\": \"Fraxinus excelsior\", \"plan\": 1}" >"$work/served.json"
+holds "server: ash is stopped there too" "$(value "$work/served.json" "str(d['data']['stopped']).lower()")" "$(head -c 300 "$work/served.json")"
+
 exit $bad

@@ -9,7 +9,7 @@ export const homes: Record<string, PageKey> = {
   ground: "ground", prepare: "ground",
   plot: "plots", split: "plots", compare: "plots", power: "plots", protocol: "plots",
   communities: "mix", species: "mix", library: "mix", mix: "mix",
-  layout: "layout", sheet: "layout", cards: "layout", forms: "layout",
+  layout: "layout", substitute: "layout", mend: "layout", sheet: "layout", cards: "layout", forms: "layout",
   order: "order", budget: "order",
   planted: "planting",
   import: "records", held: "records", decide: "records",

@@ -31,6 +31,8 @@ export function Layout() {
       {judged.note && <NoteBody note={judged.note} skip={["Map"]} />}
       {plot && places.length > 0 && (
         <>
+          <Do title={w.layout.substitute}><JobForm job="substitute" fixed={{ plot: plot.name }} show={["species", "offered", "approver", "on"]} required={["species", "offered"]} submit={w.layout.substitute} /></Do>
+          <Do title={w.layout.mend}><JobForm job="mend" fixed={{ plot: plot.name }} show={["short", "fill", "why"]} submit={w.layout.mend} /></Do>
           <Do title={`${w.layout.print}: ${w.layout.sheet}`}><JobForm job="sheet" fixed={{ site: plot.site }} show={["pdf", "html", "revision"]} start={{ pdf: "yes" }} /></Do>
           <Do title={`${w.layout.print}: ${w.layout.cards}`}><JobForm job="cards" fixed={{ plot: plot.name }} show={["pdf", "html"]} start={{ pdf: "yes" }} /></Do>
           <Do title={`${w.layout.print}: ${w.layout.forms}`}><JobForm job="forms" fixed={{ plot: plot.name, pdf: "form.pdf" }} show={["form", "show_last"]} choices={{ form: choicesOf(["census", "first_census", "cards", "sign_in"]) }} /></Do>

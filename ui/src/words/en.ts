@@ -162,6 +162,8 @@ export const en = {
   },
   layout: {
     lay: "Lay it out",
+    substitute: "Another species was offered",
+    mend: "Some plants came short or were lost",
     print: "To print",
     sheet: "Plan of the site",
     cards: "Cards for each square",
