@@ -5,6 +5,7 @@
 #define SPINNEY_DRAW_FIGURES_H
 #include "draw/drawing.h"
 #include "draw/value.h"
+#include "geo/shape.h"
 
 /// What every figure has. Sizes 0: a default that suits a page; heights of row figures follow from their rows.
 struct figure_head {
@@ -176,4 +177,25 @@ struct figure_cells {
     bool write_values; ///< the number in the square as well as the tint
 };
 struct drawing *figure_cells(const struct figure_cells *figure);
+
+/// One plant of a wood as it is drawn.
+struct figure_crown {
+    double x_m, y_m, height_m, base_m, radius_m, stem_m; ///< base: lowest living branch; stem: thickness
+    int layer;                                           ///< 1 canopy … 5 ground; 0 unknown
+};
+struct figure_crown_panel {
+    const char *name; ///< such as "year 10"
+    const struct figure_crown *crowns;
+    size_t n;
+};
+struct figure_crowns {
+    struct figure_head head;
+    const struct figure_crown_panel *panels;
+    size_t n_panels;
+    struct box ground;           ///< what is shown; from the side its x range alone
+    const struct shape *outline; ///< of the plot, from above; may be NULL
+    bool side;                   ///< a cross-section, else a plan view
+};
+/// A wood from the side or from above, a panel for each year, all to one scale.
+struct drawing *figure_crowns(const struct figure_crowns *figure);
 #endif

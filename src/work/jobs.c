@@ -11,6 +11,7 @@ const struct job *const jobs[] = {
     &job_compare,  &job_power,      &job_sheet,       &job_cards,    &job_forms,  &job_planted, /* setting out */
     &job_order,    &job_budget,                                                                 /* money */
     &job_import,   &job_held,       &job_decide,                                                /* records */
+    &job_ahead,                                                                                 /* what may come */
     &job_survival, &job_lives,      &job_growth,      &job_league, &job_sites, &job_wildlife, &job_cost,   &job_findings, &job_claim, &job_report, /* evidence */
     &job_rows,     &job_add,        &job_change,      &job_remove,                /* the rows themselves */
     &job_log,      &job_undo,       &job_history,     &job_backup,   &job_verify, /* nothing lost */

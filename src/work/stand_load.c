@@ -1,0 +1,423 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Loading a plot for the look ahead. */
+#include "work/stand_load.h"
+#include "ground/ground.h"
+#include "water/water.h"
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static void unknown_add(struct stand_start *out, struct arena *arena, const char *words)
+{
+    if (out->unknown == NULL)
+        out->unknown = arena_array(arena, 32, sizeof *out->unknown);
+    if (out->n_unknown < 32)
+        out->unknown[out->n_unknown++] = words;
+}
+
+static enum outcome kind_find(struct stand_start *out, const char *species, enum layer layer, struct arena *arena, uint32_t *kind,
+                              struct failure *why)
+{
+    for (size_t k = 0; k < out->n_kinds; k++)
+        if (text_same(out->kinds[k].name, species)) {
+            *kind = (uint32_t)k;
+            return OUTCOME_OK;
+        }
+    struct species_match match;
+    enum outcome outcome = species_find(&out->library, species, arena, &match, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    struct stand_traits traits = {.name = species,
+                                  .layer = layer,
+                                  .height_most_m = unknown_real(),
+                                  .shade = unknown_real(),
+                                  .drought = unknown_real(),
+                                  .wood_g_cm3 = unknown_real(),
+                                  .height_20_m = unknown_real()};
+    if (match.fact != NULL) {
+        traits.layer = match.fact->layer != LAYER_UNKNOWN ? match.fact->layer : layer;
+        traits.height_most_m = match.fact->height_most_m;
+        traits.shade = match.fact->shade.value;
+        traits.drought = match.fact->drought.value;
+        traits.growth = (int)match.fact->growth;
+        traits.height_20_m = match.fact->height_20_years_m;
+    } else {
+        unknown_add(out, arena, arena_print(arena, "%s is not in the species library: it grows as the middle of its layer.", species));
+    }
+    out->kinds = memory_resize(out->kinds, out->n_kinds + 1, sizeof *out->kinds);
+    out->kinds[out->n_kinds] = stand_kind_of(&traits);
+    *kind = (uint32_t)out->n_kinds++;
+    return OUTCOME_OK;
+}
+
+/* "40-60" → 0.5 m; unknown: 0.5 m. */
+static double nursery_height_m(const struct species_library *library, const char *species, struct arena *arena)
+{
+    struct species_match match;
+    struct failure why;
+    double low = 0, high = 0;
+    if (species_find(library, species, arena, &match, &why) == OUTCOME_OK && match.fact != NULL && match.fact->size_cm != NULL &&
+        sscanf(match.fact->size_cm, "%lf-%lf", &low, &high) == 2 && low >= 5 && high <= 300)
+        return (low + high) / 200;
+    return 0.5;
+}
+
+static enum outcome planned_load(const struct job_context *context, int64_t version, struct stand_start *out, struct arena *arena,
+                                 struct failure *why)
+{
+    struct plan plan;
+    struct position *positions = NULL;
+    size_t n = 0;
+    enum outcome outcome = load_plan(context->store, &out->ground.plot, version, arena, &plan, why);
+    if (outcome == OUTCOME_OK)
+        outcome = plan_parts_load(context->store, plan.id, arena, NULL, NULL, &positions, &n, NULL, NULL, why);
+    if (outcome == OUTCOME_OK && n == 0) {
+        fail(why, OUTCOME_DATA, "Plan %lld of plot %s has no places yet.", (long long)plan.version, out->ground.plot.code);
+        return failure_remedy(why, "Lay it out first.");
+    }
+    out->plants = arena_array(arena, n + 1, sizeof *out->plants);
+    out->planted_on = arena_array(arena, n + 1, sizeof *out->planted_on);
+    for (size_t i = 0; i < n && outcome == OUTCOME_OK; i++) {
+        struct stand_plant *plant = &out->plants[i];
+        *plant = (struct stand_plant){.x_m = positions[i].x_m, .y_m = positions[i].y_m, .diameter_cm = unknown_real()};
+        plant->height_m = nursery_height_m(&out->library, positions[i].species, arena);
+        out->planted_on[i] = DATE_UNKNOWN;
+        outcome = kind_find(out, positions[i].species, positions[i].layer, arena, &plant->kind, why);
+        out->n_plants++;
+    }
+    return outcome;
+}
+
+static int by_id(const void *a, const void *b)
+{
+    int64_t x = *(const int64_t *)a, y = *(const int64_t *)b;
+    return (x > y) - (x < y);
+}
+
+/* Where a plant without its own point stands: the middle of the plot, scattered; said. */
+static void place_missing(struct stand_start *out, size_t i, struct random_stream *r)
+{
+    struct box box = shape_box(&out->ground.outline);
+    for (int k = 0; k < 200; k++) {
+        out->plants[i].x_m = box.x_least + random_uniform(r) * (box.x_most - box.x_least);
+        out->plants[i].y_m = box.y_least + random_uniform(r) * (box.y_most - box.y_least);
+        if (shape_contains(&out->ground.outline, out->plants[i].x_m, out->plants[i].y_m))
+            return;
+    }
+}
+
+struct plant_key {
+    int64_t id;
+    size_t at;
+};
+
+static enum outcome plants_fill(struct stand_start *out, const struct plant *plants, size_t n, struct plant_key *keys, struct arena *arena,
+                                struct failure *why)
+{
+    struct random_stream r = random_make((uint64_t)out->ground.plot.id, 17);
+    size_t scattered = 0;
+    enum outcome outcome = OUTCOME_OK;
+    for (size_t i = 0; i < n && outcome == OUTCOME_OK; i++) {
+        struct stand_plant *plant = &out->plants[out->n_plants];
+        *plant = (struct stand_plant){.x_m = plants[i].x_m, .y_m = plants[i].y_m, .diameter_cm = unknown_real()};
+        if (!is_known(plant->x_m) || !is_known(plant->y_m)) {
+            place_missing(out, out->n_plants, &r);
+            scattered++;
+        }
+        plant->height_m = nursery_height_m(&out->library, plants[i].species, arena);
+        out->planted_on[out->n_plants] = plants[i].planted_on != DATE_UNKNOWN ? plants[i].planted_on : out->ground.plot.planted_on;
+        outcome = kind_find(out, plants[i].species, plants[i].layer, arena, &plant->kind, why);
+        keys[i] = (struct plant_key){plants[i].id, out->n_plants++};
+    }
+    if (scattered > 0)
+        unknown_add(out, arena,
+                    arena_print(arena, "%zu plants have no recorded place and were scattered over the plot by lot.", scattered));
+    return outcome;
+}
+
+static int census_by_date(const void *a, const void *b)
+{
+    const struct stand_census_seen *x = a, *y = b;
+    return (x->on > y->on) - (x->on < y->on);
+}
+
+static struct stand_census_seen *census_of(struct stand_start *out, int32_t on, struct arena *arena)
+{
+    for (size_t c = 0; c < out->n_censuses; c++)
+        if (abs(out->censuses[c].on - on) < 45) /* one round of a plot may take some weeks */
+            return &out->censuses[c];
+    struct stand_census_seen *census = &out->censuses[out->n_censuses++];
+    *census = (struct stand_census_seen){.on = on};
+    census->status = arena_array(arena, out->n_plants + 1, sizeof *census->status);
+    census->height_m = arena_array(arena, out->n_plants + 1, sizeof(double));
+    census->diameter_cm = arena_array(arena, out->n_plants + 1, sizeof(double));
+    for (size_t i = 0; i < out->n_plants; i++)
+        census->height_m[i] = census->diameter_cm[i] = unknown_real();
+    return census;
+}
+
+static int record_by_day(const void *a, const void *b)
+{
+    const struct plant_record *x = a, *y = b;
+    return x->observed_on != y->observed_on ? (x->observed_on > y->observed_on) - (x->observed_on < y->observed_on)
+                                            : (x->id > y->id) - (x->id < y->id);
+}
+
+static enum outcome censuses_fill(const struct job_context *context, struct stand_start *out, struct plant_key *keys, struct arena *arena,
+                                  struct failure *why)
+{
+    void *rows = NULL;
+    size_t n = 0, kept = 0;
+    qsort(keys, out->n_plants, sizeof *keys, by_id);
+    enum outcome outcome = load_all(context->store, NOUN_PLANT_RECORD, arena, &rows, &n, why);
+    struct plant_record *records = rows;
+    for (size_t i = 0; outcome == OUTCOME_OK && i < n; i++)
+        if (records[i].repeat != TRUTH_YES && bsearch(&records[i].plant_id, keys, out->n_plants, sizeof *keys, by_id) != NULL)
+            records[kept++] = records[i];
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    qsort(records, kept, sizeof *records, record_by_day);
+    out->censuses = arena_array(arena, kept + 1, sizeof *out->censuses);
+    for (size_t i = 0; i < kept; i++) {
+        const struct plant_key *key = bsearch(&records[i].plant_id, keys, out->n_plants, sizeof *keys, by_id);
+        struct stand_census_seen *census = census_of(out, records[i].observed_on, arena);
+        census->n_seen += census->status[key->at] == STATUS_UNKNOWN;
+        census->status[key->at] = records[i].status;
+        if (is_known(records[i].height_cm) && records[i].height_cm > 0)
+            census->height_m[key->at] = records[i].height_cm / 100;
+        if (is_known(records[i].diameter_mm) && records[i].diameter_mm > 0 &&
+            (records[i].diameter_at == DIAMETER_HEIGHT_ROOT_COLLAR || records[i].diameter_at == DIAMETER_HEIGHT_AT_10_CM))
+            census->diameter_cm[key->at] = records[i].diameter_mm / 10;
+    }
+    qsort(out->censuses, out->n_censuses, sizeof *out->censuses, census_by_date);
+    return OUTCOME_OK;
+}
+
+static enum outcome recorded_load(const struct job_context *context, struct stand_start *out, struct arena *arena, struct failure *why)
+{
+    void *rows = NULL;
+    size_t n = 0;
+    enum outcome outcome = load_of(context->store, NOUN_PLANT, "plot_id", out->ground.plot.id, arena, &rows, &n, why);
+    if (outcome != OUTCOME_OK || n == 0)
+        return outcome;
+    struct plant_key *keys = arena_array(arena, n, sizeof *keys);
+    out->plants = arena_array(arena, n + 1, sizeof *out->plants);
+    out->planted_on = arena_array(arena, n + 1, sizeof *out->planted_on);
+    out->recorded = true;
+    outcome = plants_fill(out, rows, n, keys, arena, why);
+    return outcome == OUTCOME_OK ? censuses_fill(context, out, keys, arena, why) : outcome;
+}
+
+static bool living(enum status status)
+{
+    return status == STATUS_ALIVE || status == STATUS_ALIVE_DIEBACK || status == STATUS_RESPROUTING;
+}
+
+/* Middle of the measured heights of a kind at a census, or over all kinds where it has none; NaN where nothing was measured. */
+static double kind_height_m(const struct stand_start *start, const struct stand_census_seen *census, uint32_t kind)
+{
+    double sum = 0, all = 0;
+    size_t n = 0, n_all = 0;
+    for (size_t i = 0; i < start->n_plants; i++) {
+        if (!is_known(census->height_m[i]) || !living(census->status[i]))
+            continue;
+        all += census->height_m[i];
+        n_all++;
+        if (start->plants[i].kind == kind) {
+            sum += census->height_m[i];
+            n++;
+        }
+    }
+    return n > 0 ? sum / (double)n : n_all > 0 ? all / (double)n_all : unknown_real();
+}
+
+void stand_state_at(const struct stand_start *start, size_t at, struct arena *arena, struct stand_plant **plants, size_t **which, size_t *n,
+                    size_t *n_assumed)
+{
+    *plants = arena_array(arena, start->n_plants + 1, sizeof **plants);
+    *which = arena_array(arena, start->n_plants + 1, sizeof **which);
+    *n = *n_assumed = 0;
+    const struct stand_census_seen *census = at < start->n_censuses ? &start->censuses[at] : NULL;
+    for (size_t i = 0; i < start->n_plants; i++) {
+        struct stand_plant plant = start->plants[i];
+        if (census != NULL) {
+            if (!living(census->status[i]))
+                continue;
+            plant.age = start->planted_on[i] == DATE_UNKNOWN ? 1 : fmax(0, date_years(start->planted_on[i], census->on));
+            double height = census->height_m[i];
+            *n_assumed += !is_known(height);
+            if (!is_known(height))
+                height = kind_height_m(start, census, plant.kind);
+            plant.height_m = is_known(height) ? fmin(80, fmax(0.02, height)) : plant.height_m;
+            plant.diameter_cm = census->diameter_cm[i];
+        }
+        (*which)[*n] = i;
+        (*plants)[(*n)++] = plant;
+    }
+}
+
+/* Buildings, walls and trees beside the plot, as far as their height is recorded. */
+static enum outcome shades_load(struct stand_start *out, struct arena *arena, struct failure *why)
+{
+    const struct site_facts *facts = &out->ground.facts;
+    out->shades = arena_array(arena, facts->n_constraints + 1, sizeof *out->shades);
+    size_t unmeasured = 0;
+    for (size_t i = 0; i < facts->n_constraints; i++) {
+        const struct constraint *c = &facts->constraints[i];
+        bool tree = c->kind == CONSTRAINT_KIND_EXISTING_TREE || c->kind == CONSTRAINT_KIND_VETERAN_TREE;
+        if (!tree && c->kind != CONSTRAINT_KIND_BUILDING && c->kind != CONSTRAINT_KIND_WALL)
+            continue;
+        if (!is_known(c->height_m) && !(tree && is_known(c->canopy_radius_m))) {
+            unmeasured++;
+            continue;
+        }
+        struct shape *shape = arena_alloc(arena, sizeof *shape);
+        enum outcome outcome = load_shape(c->wkb, arena, shape, why);
+        if (outcome != OUTCOME_OK)
+            return outcome;
+        if (shape->kind == SHAPE_NONE)
+            continue;
+        out->shades[out->n_shades++] = (struct stand_shade){.shape = shape,
+                                                            .height_m = is_known(c->height_m) ? c->height_m : 2 * c->canopy_radius_m,
+                                                            .reach_m = tree && is_known(c->canopy_radius_m) ? c->canopy_radius_m : 0,
+                                                            .through = tree ? 0.15 : 0};
+    }
+    if (unmeasured > 0)
+        unknown_add(out, arena,
+                    arena_print(arena, "%zu buildings, walls or trees beside the plot have no height and cast no shade here.", unmeasured));
+    return OUTCOME_OK;
+}
+
+static enum outcome latitude_find(struct stand_start *out, struct arena *arena, struct failure *why)
+{
+    struct crs_way *way = NULL;
+    double xy[2];
+    out->latitude_deg = 52;
+    shape_centre(&out->ground.outline, &xy[0], &xy[1]);
+    enum outcome outcome = crs_way_new(crs_code(&out->ground.programme, arena), "EPSG:4326", &way, why);
+    if (outcome == OUTCOME_OK)
+        outcome = crs_way_points(way, xy, 1, why);
+    if (outcome == OUTCOME_OK)
+        out->latitude_deg = fmin(66, fmax(-66, xy[1]));
+    crs_way_free(way);
+    return outcome;
+}
+
+static enum outcome prepared_find(const struct job_context *context, struct stand_start *out, struct arena *arena, struct failure *why)
+{
+    enum regime regime = out->ground.plot.regime;
+    out->prepared = regime == REGIME_DENSE_PREPARED || regime == REGIME_SPARSE_PREPARED;
+    void *rows = NULL;
+    size_t n = 0;
+    enum outcome outcome = load_all(context->store, NOUN_PREPARATION, arena, &rows, &n, why);
+    for (size_t i = 0; outcome == OUTCOME_OK && i < n; i++) {
+        const struct preparation *preparation = (const struct preparation *)rows + i;
+        if (preparation->id == out->ground.plot.preparation_id && is_known(preparation->loosened_depth_m))
+            out->prepared = preparation->loosened_depth_m > 0;
+    }
+    return outcome;
+}
+
+/* Mean stress of a season, April to September (north) or October to March (south), of each year that has the days. */
+static void water_years(struct stand_start *out, const struct weather_series *weather, const struct balance_day *days, struct arena *arena)
+{
+    bool north = out->latitude_deg >= 0;
+    out->water = arena_array(arena, weather->n / 365 + 3, sizeof *out->water);
+    out->water_year = arena_array(arena, weather->n / 365 + 3, sizeof *out->water_year);
+    double season[400];
+    size_t n = 0;
+    for (size_t i = 0; i <= weather->n; i++) {
+        int year = 0, month = 0, day = 0;
+        if (i < weather->n)
+            date_parts(weather->day[i], &year, &month, &day);
+        bool in = i < weather->n && (north ? month >= 4 && month <= 9 : month >= 10 || month <= 3);
+        if (in && n < 400)
+            season[n++] = days[i].stress;
+        if (in || n == 0)
+            continue;
+        double factor = n >= 150 ? stand_water_of_season(season, n) : unknown_real();
+        if (is_known(factor)) {
+            date_parts(weather->day[i - 1], &year, &month, &day);
+            out->water_year[out->n_water] = year;
+            out->water[out->n_water++] = fmin(1, fmax(0, factor));
+        }
+        n = 0;
+    }
+}
+
+static enum outcome water_load(const struct job_context *context, struct stand_start *out, struct arena *arena, struct failure *why)
+{
+    void *rows = NULL;
+    size_t n = 0, kept = 0;
+    enum outcome outcome = load_all(context->store, NOUN_WEATHER_DAY, arena, &rows, &n, why);
+    struct weather_day *days = rows;
+    bool own = false;
+    for (size_t i = 0; outcome == OUTCOME_OK && i < n; i++)
+        own = own || days[i].site_id == out->ground.site.id;
+    for (size_t i = 0; outcome == OUTCOME_OK && i < n; i++)
+        if (own ? days[i].site_id == out->ground.site.id : days[i].site_id <= 0)
+            days[kept++] = days[i];
+    if (outcome != OUTCOME_OK || kept < 150)
+        return outcome;
+    struct weather_series series;
+    outcome = weather_from_days(days, kept, arena, &series, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    double *eto = arena_array(arena, series.n, sizeof *eto);
+    struct balance_day *balance = arena_array(arena, series.n, sizeof *balance);
+    outcome = weather_eto(&series, out->latitude_deg, 10, 10, eto, NULL, why);
+    struct balance_setting setting = {.field_capacity = 0.28,
+                                      .wilting_point = 0.14,
+                                      .root_depth_m = out->prepared ? 0.8 : 0.4,
+                                      .depletion_fraction = 0.5,
+                                      .crop_coefficient = 0.9,
+                                      .adjust_fraction = true};
+    if (outcome == OUTCOME_OK)
+        outcome = balance_run(&setting, series.rain_mm, eto, NULL, series.n, balance, why);
+    if (outcome == OUTCOME_OK)
+        water_years(out, &series, balance, arena);
+    return outcome;
+}
+
+enum outcome stand_start_load(const struct job_context *context, const char *plot, int64_t plan, bool from_plan, struct arena *arena,
+                              struct stand_start *out, struct failure *why)
+{
+    *out = (struct stand_start){0};
+    enum outcome outcome = plot_ground_load(context, plot, arena, &out->ground, why);
+    if (outcome == OUTCOME_OK)
+        outcome = library_load(context->store, out->ground.plot.library, arena, &out->library, why);
+    if (outcome == OUTCOME_OK)
+        outcome = latitude_find(out, arena, why);
+    if (outcome == OUTCOME_OK)
+        outcome = prepared_find(context, out, arena, why);
+    if (outcome == OUTCOME_OK && !from_plan)
+        outcome = recorded_load(context, out, arena, why);
+    if (outcome == OUTCOME_OK && out->n_plants == 0)
+        outcome = planned_load(context, plan, out, arena, why);
+    if (outcome == OUTCOME_OK)
+        outcome = shades_load(out, arena, why);
+    if (outcome == OUTCOME_OK)
+        outcome = water_load(context, out, arena, why);
+    struct stand_kind *kinds = arena_array(arena, out->n_kinds + 1, sizeof *kinds);
+    if (out->n_kinds > 0)
+        memcpy(kinds, out->kinds, out->n_kinds * sizeof *kinds);
+    free(out->kinds);
+    out->kinds = kinds;
+    return outcome;
+}
+
+void stand_setting_of(const struct stand_start *start, struct stand_setting *setting)
+{
+    struct failure why;
+    stand_setting_init(setting);
+    setting->kinds = start->kinds;
+    setting->n_kinds = start->n_kinds;
+    setting->outline = &start->ground.outline;
+    setting->box = shape_box(&start->ground.outline);
+    setting->ground = start->prepared ? stand_ground_prepared() : stand_ground_unprepared();
+    setting->weather = (struct stand_weather){start->water, start->n_water};
+    setting->shades = start->shades;
+    setting->n_shades = start->n_shades;
+    if (stand_sky_shares(start->latitude_deg, setting->sky, &why) != OUTCOME_OK)
+        memset(setting->sky, 0, sizeof setting->sky);
+}
