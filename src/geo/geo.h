@@ -171,4 +171,7 @@ struct map_out {
 enum outcome map_write_geojson(const char *crs, const struct map_out *features, size_t n, struct text *out, struct failure *why);
 /// WKT of a shape, in its own coordinates.
 void shape_wkt(const struct shape *shape, struct text *out);
+/// WKT as shape_wkt writes it, back to the same shape, to the last bit. Nothing is mended: fails with OUTCOME_DATA on what is no
+/// WKT, is not valid, or has a third coordinate. For text that people paste there is map_read_wkt.
+enum outcome shape_from_wkt(const char *wkt, struct arena *arena, struct shape *out, struct failure *why);
 #endif

@@ -411,3 +411,27 @@ double shape_widest_circle_m(const struct shape *shape)
     region_end(&r);
     return radius;
 }
+
+enum outcome shape_from_wkt(const char *wkt, struct arena *arena, struct shape *out, struct failure *why)
+{
+    struct region r;
+    region_start(&r);
+    enum outcome outcome = OUTCOME_OK;
+    char reason[200];
+    GEOSWKTReader *reader = GEOSWKTReader_create_r(r.geos);
+    GEOSGeometry *g = reader == NULL ? NULL : GEOSWKTReader_read_r(r.geos, reader, wkt);
+    if (g == NULL)
+        outcome = fail(why, OUTCOME_DATA, "The shape is no WKT: %s", r.message);
+    else if (GEOSHasZ_r(r.geos, g))
+        outcome = fail(why, OUTCOME_DATA, "The shape has a third coordinate.");
+    else if (!region_valid(&r, g, reason, sizeof reason, (double[2]){0}))
+        outcome = fail(why, OUTCOME_DATA, "The shape is not valid: %s.", reason);
+    else
+        outcome = region_to_shape(&r, g, arena, out, why);
+    if (g != NULL)
+        GEOSGeom_destroy_r(r.geos, g);
+    if (reader != NULL)
+        GEOSWKTReader_destroy_r(r.geos, reader);
+    region_end(&r);
+    return outcome;
+}

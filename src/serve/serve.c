@@ -214,11 +214,12 @@ static void outputs_place(struct server *server, const struct job *job, json_t *
     }
 }
 
-/* The programme that "new" makes is the one this server serves. */
+/* The programme that "new" and "unpack" make is the one this server serves. */
 static void file_place(const struct server *server, const struct job *job, json_t *in)
 {
     for (size_t i = 0; i < job->n_options; i++)
-        if (job->access == JOB_FREE && strcmp(job->name, "new") == 0 && strcmp(job->options[i].name, "file") == 0)
+        if (job->access == JOB_FREE && (strcmp(job->name, "new") == 0 || strcmp(job->name, "unpack") == 0) &&
+            strcmp(job->options[i].name, "file") == 0)
             json_object_set_new(in, "file", json_string(server->settings->file));
 }
 

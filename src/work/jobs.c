@@ -2,19 +2,76 @@
  * The list of all jobs, in the order of the loop. */
 #include "work/jobs.h"
 
+// clang-format off: one to a line, so that two people can add one
 const struct job *const jobs[] = {
-    &job_new,      &job_look,       &job_map,                                                   /* the programme */
-    &job_site,     &job_constraint, &job_distances,   &job_register, &job_stage,                /* the ground above */
-    &job_ground,   &job_prepare,                                                                /* the ground below */
-    &job_plot,     &job_split,      &job_protocol,                                              /* plots to be compared */
-    &job_library,  &job_species,    &job_communities, &job_mix,      &job_layout, &job_substitute, &job_mend,               /* what grows and where */
-    &job_compare,  &job_power,      &job_sheet,       &job_cards,    &job_forms,  &job_planted, /* setting out */
-    &job_order,    &job_budget,                                                                 /* money */
-    &job_import,   &job_held,       &job_decide,                                                /* records */
-    &job_ahead,                                                                                 /* what may come */
-    &job_survival, &job_lives,      &job_growth,      &job_league, &job_sites, &job_wildlife, &job_cost,   &job_findings, &job_claim, &job_report, /* evidence */
-    &job_rows,     &job_add,        &job_change,      &job_remove,                /* the rows themselves */
-    &job_log,      &job_undo,       &job_history,     &job_backup,   &job_verify, /* nothing lost */
-    &job_calc,     &job_check,                                                    /* single numbers */
+    /* the programme */
+    &job_new,
+    &job_look,
+    &job_map,
+    /* the ground above */
+    &job_site,
+    &job_constraint,
+    &job_distances,
+    &job_register,
+    &job_stage,
+    /* the ground below */
+    &job_ground,
+    &job_prepare,
+    /* plots to be compared */
+    &job_plot,
+    &job_split,
+    &job_protocol,
+    /* what grows and where */
+    &job_library,
+    &job_species,
+    &job_communities,
+    &job_mix,
+    &job_layout,
+    &job_substitute,
+    &job_mend,
+    /* setting out */
+    &job_compare,
+    &job_power,
+    &job_sheet,
+    &job_cards,
+    &job_forms,
+    &job_planted,
+    /* money */
+    &job_order,
+    &job_budget,
+    /* records */
+    &job_import,
+    &job_held,
+    &job_decide,
+    /* what may come */
+    &job_ahead,
+    /* evidence */
+    &job_survival,
+    &job_lives,
+    &job_growth,
+    &job_league,
+    &job_sites,
+    &job_wildlife,
+    &job_cost,
+    &job_findings,
+    &job_claim,
+    &job_report,
+    /* the rows themselves */
+    &job_rows,
+    &job_add,
+    &job_change,
+    &job_remove,
+    /* nothing lost */
+    &job_log,
+    &job_undo,
+    &job_history,
+    &job_backup,
+    &job_verify,
+    &job_package,
+    &job_unpack,
+    /* single numbers */
+    &job_calc,
+    &job_check,
 };
+// clang-format on
 const size_t n_jobs = sizeof jobs / sizeof *jobs;
