@@ -17,6 +17,7 @@ extern const struct calc calc_water_care[];
 extern const struct calc calc_mix[];
 extern const struct calc calc_layout[];
 extern const struct calc calc_trial[];
+extern const struct calc calc_trial_plots[];
 extern const struct calc calc_survey[];
 extern const struct calc calc_money[];
 extern const struct calc calc_stand[];

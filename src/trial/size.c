@@ -176,6 +176,33 @@ enum outcome trial_paired_n(double difference, double sd, double alpha, double p
     return OUTCOME_OK;
 }
 
+enum outcome trial_contrast_power(double difference, double se, double df, double alpha, double *power, struct failure *why)
+{
+    enum outcome outcome = risks_check(alpha, 0.99, why);
+    if (outcome == OUTCOME_OK && (!(df >= 1) || !(se > 0) || !isfinite(difference)))
+        outcome = fail(why, OUTCOME_USAGE, "One degree of freedom at least and a standard error above zero are needed.");
+    if (outcome == OUTCOME_OK)
+        *power = noncentral_beyond(student_quantile(1 - alpha / 2, df), df, fabs(difference) / se);
+    return outcome;
+}
+
+double trial_survival_difference_sd(double share_a, double share_b, double n_a, double n_b, double icc, double site_icc)
+{
+    double qa = share_a * (1 - share_a), qb = share_b * (1 - share_b);
+    double va = qa * (icc + (1 - icc) / n_a), vb = qb * (icc + (1 - icc) / n_b);
+    return sqrt(fmax(0, va + vb - 2 * site_icc * icc * sqrt(qa * qb)));
+}
+
+double trial_amount_difference_sd(double sd_plot, double sd_unit, double n_a, double n_b)
+{
+    return sqrt(2 * sd_plot * sd_plot + sd_unit * sd_unit * (1 / n_a + 1 / n_b));
+}
+
+double trial_count_difference_sd(double sd_plot, double mean_a, double mean_b, double n_a, double n_b)
+{
+    return sqrt(2 * sd_plot * sd_plot + 1 / (n_a * mean_a) + 1 / (n_b * mean_b));
+}
+
 double trial_least_p_pairs(double n)
 {
     return n >= 1 ? fmin(1, 2 * exp2(-floor(n))) : unknown_real();

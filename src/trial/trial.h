@@ -82,6 +82,74 @@ struct trial_addition {
 enum outcome trial_separate(const struct trial_plot *plots, size_t n, enum trial_factor factor, struct arena *arena,
                             struct trial_addition *out, struct failure *why);
 
+/* ------------------------------------------------------------------ which plots to plant */
+
+/// The kinds of plot that are chosen from.
+enum trial_kind {
+    TRIAL_KIND_D, ///< dense on prepared ground, full mix
+    TRIAL_KIND_C, ///< conventional: sparse, not prepared
+    TRIAL_KIND_P, ///< sparse on prepared ground, the mix of D
+    TRIAL_KIND_N, ///< dense, not prepared, the mix of D
+    TRIAL_KIND_U, ///< not planted: baseline for soil, wildlife and what arrives by itself
+    TRIAL_KINDS
+};
+const char *trial_kind_letter(enum trial_kind kind);
+const char *trial_kind_word(enum trial_kind kind);
+/// What can be asked; bits of 1 << question.
+enum trial_question {
+    TRIAL_ASKS_RECIPE,  ///< does the whole recipe do better than what is usual? D − C
+    TRIAL_ASKS_SOIL,    ///< does the preparation? P − C, or D − N
+    TRIAL_ASKS_DENSITY, ///< does the density? D − P, or N − C
+    TRIAL_ASKS_BOTH,    ///< does the preparation do more where planting is dense? (D − N) − (P − C)
+    TRIAL_ASKS_BASE,    ///< what would have come by itself? U
+    TRIAL_QUESTIONS
+};
+const char *trial_question_word(enum trial_question question);
+/// Read "recipe", "soil", "density", "together", "baseline", several joined by "," or ";" into bits; 0 if one is none of these.
+unsigned trial_questions_read(const char *words);
+
+/// A set of kinds on one site and what it can answer.
+struct trial_set {
+    unsigned kinds;   ///< bits of 1 << kind
+    unsigned answers; ///< bits of the questions answered by pairs that differ in one thing alone
+    size_t n_plots;
+    double plants;        ///< over all its plots
+    const char *sentence; ///< what may be said: trial_compare's summary, or why nothing
+};
+struct trial_sets {
+    struct trial_set sets[1 << TRIAL_KINDS]; ///< every set of two kinds or more, cheapest first (plots, then plants)
+    size_t n;
+    size_t best; ///< index of the first that answers all that is asked; SIZE_MAX: none does
+};
+/// Every set of kinds held against the questions asked. `usual_mix`: the conventional plot carries another mix than the rest.
+/// `dense_m2`, `sparse_m2` [1/m²] and `area_m2` of a plot give the plants.
+enum outcome trial_sets_make(unsigned asked, bool usual_mix, double dense_m2, double sparse_m2, double area_m2, struct arena *arena,
+                             struct trial_sets *out, struct failure *why);
+
+/// A site as a block: what stands on it, what else fits, what is chosen.
+struct trial_block {
+    const char *site;
+    unsigned must;  ///< kinds that are there already, or must be
+    size_t room;    ///< plots that fit beside those
+    unsigned kinds; ///< out: with those that are there
+};
+struct trial_blocking {
+    size_t plots, added;
+    double variance
+        [TRIAL_QUESTIONS]; ///< of each contrast, in squared standard deviations of a plot within its site; unknown where not determined
+    double df;             ///< plots − sites that hold any − kinds in use + 1
+    size_t pairs[TRIAL_QUESTIONS]; ///< sites that hold the pair itself
+    bool all_tried;                ///< every way was tried; false: exchanges from many starts
+    double mean;                   ///< the mean variance of what was asked: what is made least
+    size_t tried;
+};
+/// Choose which kinds to add on which sites, `most_added` plots in all (SIZE_MAX: what fits), so that the mean variance of the
+/// contrasts asked is least in the model plot = site + kind + chance (A-optimal in those contrasts; U has no contrast and is
+/// added by the caller). Of equals the fewest plots. Up to 40 sites. Fails with OUTCOME_DATA where no choice determines them.
+/// D − C, P − C, D − P and (D − N) − (P − C) are the contrasts of the first four questions.
+enum outcome trial_blocks_choose(struct trial_block *blocks, size_t n, unsigned asked, size_t most_added, uint64_t seed,
+                                 struct arena *arena, struct trial_blocking *out, struct failure *why);
+
 /* ------------------------------------------------------------------ allocation by lot */
 
 /// Which piece of ground got which treatment.
@@ -139,6 +207,15 @@ enum outcome trial_paired_half_width_n(double sd, double half_width, double conf
 enum outcome trial_paired_power(double n, double difference, double sd, double alpha, double *power, struct failure *why);
 /// Smallest n with at least this power.
 enum outcome trial_paired_n(double difference, double sd, double alpha, double power, double *n, struct failure *why);
+/// Power of the two-sided t test of any contrast with this standard error and degrees of freedom (1 or more), by the noncentral t.
+enum outcome trial_contrast_power(double difference, double se, double df, double alpha, double *power, struct failure *why);
+/// Standard deviation between sites of the difference of two plots' survivals, for plants alike within plots (beta-binomial,
+/// likeness `icc`, of which both plots of a site share the part `site_icc` through correlated normal deviates; then approximate).
+/// n_a and n_b plants. var = p q (icc + (1 − icc)/n) for each plot, less twice what they share.
+double trial_survival_difference_sd(double share_a, double share_b, double n_a, double n_b, double icc, double site_icc);
+/// The same for measures: amounts sd_plot² (2) + sd_unit² (1/n_a + 1/n_b); counts on the log scale sd_plot² (2) + 1/(n_a m_a) + 1/(n_b m_b).
+double trial_amount_difference_sd(double sd_plot, double sd_unit, double n_a, double n_b);
+double trial_count_difference_sd(double sd_plot, double mean_a, double mean_b, double n_a, double n_b);
 /// Smallest two-sided p value that a test by re-drawing the lots can reach: n pairs, 2 / 2^n (T12).
 double trial_least_p_pairs(double n);
 /// The same for a plots of one kind drawn against b of another: 1 / C(a+b, a), doubled when a = b.

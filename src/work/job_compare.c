@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * compare: what differs between the plots, what may be said of it, and which plots would separate the causes.
- * power: how many plants, plots and sites a question needs. */
+ * compare: what differs between the plots, what may be said of it, and which plots would separate the causes. */
 #include "trial/trial.h"
 #include "work/jobs.h"
 #include "work/note.h"
@@ -173,77 +172,4 @@ const struct job job_compare = {
     .n_options = sizeof compare_options / sizeof *compare_options,
     .bare = compare_bare,
     .run = compare_run,
-};
-
-static const struct option power_options[] = {
-    {"sites", OPTION_INTEGER, false, "N", "sites with a pair of plots (6 if not given)"},
-    {"plants_a", OPTION_INTEGER, false, "N", "plants in each dense plot (300)"},
-    {"plants_b", OPTION_INTEGER, false, "N", "plants in each comparison plot (100)"},
-    {"share_a", OPTION_NUMBER, false, "%", "survival expected in the dense plots (80)"},
-    {"share_b", OPTION_NUMBER, false, "%", "survival expected in the comparison plots (65)"},
-    {"icc", OPTION_NUMBER, false, "X", "likeness of plants of one plot (0.08, a planning assumption)"},
-    {"site_icc", OPTION_NUMBER, false, "X", "part of it that both plots of a site share (0.5)"},
-    {"runs", OPTION_INTEGER, false, "N", "simulated programmes (2000)"},
-    {"seed", OPTION_INTEGER, false, "N", "seed (1)"},
-};
-
-static enum outcome power_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
-{
-    struct trial_simulation wish = {.sites = (size_t)option_integer(in, "sites", 6),
-                                    .plants_a = (size_t)option_integer(in, "plants_a", 300),
-                                    .plants_b = (size_t)option_integer(in, "plants_b", 100),
-                                    .share_a = option_number(in, "share_a", 80) / 100,
-                                    .share_b = option_number(in, "share_b", 65) / 100,
-                                    .icc = option_number(in, "icc", 0.08),
-                                    .site_icc = option_number(in, "site_icc", 0.5),
-                                    .alpha = 0.05,
-                                    .runs = (size_t)option_integer(in, "runs", 2000),
-                                    .seed = (uint64_t)option_integer(in, "seed", 1)};
-    struct trial_simulated found;
-    enum outcome outcome = trial_simulate(&wish, context->progress, &found, why);
-    if (outcome != OUTCOME_OK)
-        return outcome;
-    json_t *out = note_new(), *table = section_table(note_section(out, "What such a programme would find"));
-    note_answer(out,
-                "With %zu sites, a true difference of %.0f points would be found in %.0f %% of such programmes; the interval would reach "
-                "±%.0f points.",
-                wish.sites, 100 * (wish.share_a - wish.share_b), 100 * found.power, 100 * found.half_width);
-    table_column(table, "what", "what", "", -1);
-    table_column(table, "value", "value", "", 3);
-    const struct {
-        const char *what;
-        double value;
-    } lines[] = {
-        {"power: paired test of plot survivals over sites", found.power},
-        {"its simulation error (standard error)", found.power_se},
-        {"what counting plants as independent would claim", found.naive_power},
-        {"how often that count cries wolf with no difference (should be 0.05)", found.naive_error},
-        {"mean half-width of the 95 % interval, as a share", found.half_width},
-        {"smallest p that this many pairs can reach", trial_least_p_pairs((double)wish.sites)},
-    };
-    for (size_t i = 0; i < sizeof lines / sizeof *lines; i++) {
-        json_t *row = table_row(table);
-        row_text(row, lines[i].what);
-        row_number(row, lines[i].value);
-    }
-    json_object_set_new(note_data(out), "power", json_real(found.power));
-    json_object_set_new(note_data(out), "half_width", json_real(found.half_width));
-    note_unknown(out,
-                 "The likeness of plants within a plot (%.2f) is a planning assumption: published values for such plantings are scarce.",
-                 wish.icc);
-    *note = out;
-    return OUTCOME_OK;
-}
-
-const struct job job_power = {
-    .name = "power",
-    .summary = "what a programme of so many sites and plants could find",
-    .about = "Simulates programmes with plots and sites as clusters and tells how often a true difference would be found, how wide the "
-             "interval would "
-             "be, and what counting plants as independent would wrongly claim.",
-    .example = "spinney power --sites 6 --share-a 80 --share-b 65",
-    .access = JOB_FREE,
-    .options = power_options,
-    .n_options = sizeof power_options / sizeof *power_options,
-    .run = power_run,
 };

@@ -4,6 +4,7 @@
 #include "paper/paper.h"
 #include "work/evidence_load.h"
 #include "work/jobs.h"
+#include "work/seal.h"
 #include "work/site_map.h"
 #include <string.h>
 
@@ -131,6 +132,13 @@ static enum outcome method_part(struct reporting *job, struct failure *why)
                            rows[i].established == NULL ? "not stated" : rows[i].established);
         if (rows[i].differs != NULL)
             document_paragraph(doc, "It differs from the version before: %s", rows[i].differs);
+        struct seal_state seal;
+        outcome = seal_check(job->context->store, &rows[i], job->arena, &seal, why);
+        if (outcome != OUTCOME_OK)
+            return outcome;
+        document_paragraph(doc, "%s%s%s", seal.sentence, seal.late == NULL ? "" : " ", seal.late == NULL ? "" : seal.late);
+        for (size_t k = 0; k < seal.n_changes; k++)
+            document_note(doc, seal.changes[k]);
     }
     for (size_t i = 0; i < m; i++) {
         const struct allocation *one = &((struct allocation *)allocations)[i];

@@ -277,6 +277,7 @@ static const struct option forms_options[] = {
     {"plot", OPTION_TEXT, false, "CODE", "which plot (the only one if not given)"},
     {"form", OPTION_TEXT, false, "WORD", "census, first_census, cards or sign_in (census if not given)"},
     {"show_last", OPTION_FLAG, false, NULL, "print the last height beside each plant; blind if not given"},
+    {"sample", OPTION_FLAG, false, NULL, "only the squares or plants of the recorded sample"},
     {"pdf", OPTION_FILE_OUT, true, "FILE", "write the form as PDF"},
 };
 
@@ -294,6 +295,34 @@ static void last_of(const struct plant *plant, const struct plant_record *record
     }
 }
 
+/* Squares (text) or plants (numbers) of the newest recorded sample. */
+static enum outcome members_load(struct store *store, const struct plot *plot, json_t **out, struct arena *arena, struct failure *why)
+{
+    void *rows = NULL;
+    size_t n = 0;
+    json_error_t error;
+    enum outcome outcome = load_of(store, NOUN_DRAWN_SAMPLE, "plot_id", plot->id, arena, &rows, &n, why);
+    if (outcome == OUTCOME_OK && n == 0) {
+        fail(why, OUTCOME_DATA, "No sample of plot %s is recorded.", plot->code);
+        return failure_remedy(why, "Draw one first: spinney sample FILE %s --keep", plot->code);
+    }
+    if (outcome == OUTCOME_OK)
+        *out = json_loads(((struct drawn_sample *)rows)[n - 1].members, 0, &error);
+    return outcome;
+}
+
+static bool member_is(const json_t *members, const struct plant *plant)
+{
+    size_t i = 0;
+    const json_t *one = NULL;
+    json_array_foreach(members, i, one)
+    {
+        if (json_is_string(one) ? text_same(json_string_value(one), plant->cell_code) : json_integer_value(one) == plant->id)
+            return true;
+    }
+    return false;
+}
+
 static enum outcome census_form(const struct job_context *context, const json_t *in, const struct plot *plot, const struct form_head *head,
                                 struct arena *arena, struct document **out, size_t *rows_out, struct failure *why)
 {
@@ -309,16 +338,26 @@ static enum outcome census_form(const struct job_context *context, const json_t 
     }
     if (outcome != OUTCOME_OK)
         return outcome;
-    const struct plant *plants = rows;
     struct census_plant *lines = arena_array(arena, n, sizeof *lines);
-    for (size_t i = 0; i < n; i++) {
-        lines[i] = (struct census_plant){.cell = plants[i].cell_code,
-                                         .number = plants[i].number == INT_UNKNOWN ? 0 : (int)plants[i].number,
-                                         .species = plants[i].species,
-                                         .tag = plants[i].tag,
-                                         .layer = (int)plants[i].layer};
-        last_of(&plants[i], record_rows, n_records, &lines[i]);
+    json_t *members = NULL;
+    size_t kept = 0;
+    if (option_flag(in, "sample"))
+        outcome = members_load(context->store, plot, &members, arena, why);
+    for (size_t i = 0; outcome == OUTCOME_OK && i < n; i++) {
+        const struct plant *plant = &((struct plant *)rows)[i];
+        if (members != NULL && !member_is(members, plant))
+            continue;
+        lines[kept] = (struct census_plant){.cell = plant->cell_code,
+                                            .number = plant->number == INT_UNKNOWN ? 0 : (int)plant->number,
+                                            .species = plant->species,
+                                            .tag = plant->tag,
+                                            .layer = (int)plant->layer};
+        last_of(plant, record_rows, n_records, &lines[kept++]);
     }
+    json_decref(members);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    n = kept;
     struct census_sheet sheet = {
         .head = *head, .plants = lines, .n_plants = n, .first = first, .show_last = option_flag(in, "show_last"), .spare_rows = 6};
     *out = census_sheet_document(&sheet);

@@ -6,6 +6,7 @@
 #include "work/jobs.h"
 #include "work/load.h"
 #include "work/outline.h"
+#include "work/seal.h"
 #include "work/site_load.h"
 #include <math.h>
 #include <string.h>
@@ -336,21 +337,6 @@ static enum outcome protocol_newest(struct store *store, struct arena *arena, st
     return outcome;
 }
 
-/* Day of the first record that is no as-planted census. */
-static enum outcome first_result(struct store *store, struct arena *arena, int32_t *day, struct failure *why)
-{
-    void *rows = NULL;
-    size_t n = 0;
-    *day = DATE_UNKNOWN;
-    enum outcome outcome = load_all(store, NOUN_VISIT, arena, &rows, &n, why);
-    for (size_t i = 0; outcome == OUTCOME_OK && i < n; i++) {
-        const struct visit *visit = &((struct visit *)rows)[i];
-        if (visit->kind == VISIT_KIND_CENSUS && (*day == DATE_UNKNOWN || visit->from_on < *day))
-            *day = visit->from_on;
-    }
-    return outcome;
-}
-
 static enum outcome protocol_wanted(const json_t *in, struct protocol *wanted, bool *any, struct arena *arena, struct failure *why)
 {
     static const char *const fields[] = {"primary_outcome",    "survey_window",  "established",
@@ -378,12 +364,62 @@ static void protocol_show(json_t *out, const struct protocol *protocol, struct a
     table_column(table, "words", "in words", "", -1);
     const struct noun_info *info = &noun_infos[NOUN_PROTOCOL];
     for (size_t i = 0; i < info->n_fields; i++) {
-        if (info->fields[i].kind == FIELD_REF)
+        if (info->fields[i].kind == FIELD_REF || info->fields[i].kind == FIELD_JSON)
             continue;
         json_t *row = table_row(table);
         row_text(row, info->fields[i].about);
         row_text(row, field_write(&info->fields[i], protocol, arena));
     }
+}
+
+static void seal_show(json_t *out, const struct seal_state *seal)
+{
+    json_t *section = note_section(out, "The seal"), *list = json_array();
+    section_text(section, "%s", seal->sentence);
+    if (seal->late != NULL)
+        note_unknown(out, "%s", seal->late);
+    if (seal->n_changes > 0) {
+        json_t *table = section_table(section);
+        table_column(table, "change", "changed since sealing", "", -1);
+        for (size_t i = 0; i < seal->n_changes; i++)
+            row_text(table_row(table), seal->changes[i]);
+    }
+    for (size_t i = 0; i < seal->n_changes; i++)
+        json_array_append_new(list, json_string(seal->changes[i]));
+    json_object_set_new(note_data(out), "sealed", json_boolean(seal->sealed));
+    json_object_set_new(note_data(out), "seal_holds", seal->sealed ? json_boolean(seal->whole) : json_null());
+    json_object_set_new(note_data(out), "changes", list);
+}
+
+/* The seals of all earlier versions that were locked. */
+static enum outcome earlier_show(struct store *store, const struct protocol *now, json_t *out, struct arena *arena, struct failure *why)
+{
+    void *rows = NULL;
+    size_t n = 0;
+    json_t *table = NULL, *list = json_array();
+    enum outcome outcome = load_all(store, NOUN_PROTOCOL, arena, &rows, &n, why);
+    for (size_t i = 0; outcome == OUTCOME_OK && i < n; i++) {
+        const struct protocol *one = &((struct protocol *)rows)[i];
+        struct seal_state seal;
+        if (one->id == now->id || one->locked_on == DATE_UNKNOWN)
+            continue;
+        outcome = seal_check(store, one, arena, &seal, why);
+        if (outcome != OUTCOME_OK)
+            break;
+        if (table == NULL) {
+            table = section_table(note_section(out, "Versions before this one"));
+            table_column(table, "version", "version", "", -1);
+            table_column(table, "locked", "locked on", "", -1);
+            table_column(table, "seal", "seal", "", -1);
+        }
+        json_t *row = table_row(table);
+        row_text(row, one->version);
+        row_text(row, day_words(one->locked_on, arena));
+        row_text(row, seal.sentence);
+        json_array_append_new(list, json_pack("{s:s, s:b}", "version", one->version, "seal_holds", (int)(seal.sealed && seal.whole)));
+    }
+    json_object_set_new(note_data(out), "earlier", list);
+    return outcome;
 }
 
 static enum outcome protocol_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
@@ -392,7 +428,9 @@ static enum outcome protocol_run(const struct job_context *context, const json_t
     struct protocol old, now;
     bool found = false, any = false;
     int32_t result_day = DATE_UNKNOWN;
-    const char *remark = NULL;
+    const char *remark = NULL, **open = NULL;
+    size_t n_open = 0;
+    struct seal_state seal;
     noun_init(NOUN_PROTOCOL, &now);
     enum outcome outcome = protocol_newest(context->store, &arena, &old, &found, why);
     if (outcome == OUTCOME_OK && found)
@@ -414,6 +452,7 @@ static enum outcome protocol_run(const struct job_context *context, const json_t
             now.id = 0;
             now.uuid = (struct uuid){{0}};
             now.supersedes_id = old.id;
+            now.seal = now.sealed = NULL;
         } else {
             now.id = old.id;
         }
@@ -422,6 +461,8 @@ static enum outcome protocol_run(const struct job_context *context, const json_t
         outcome = first_result(context->store, &arena, &result_day, why);
     if (outcome == OUTCOME_OK && lock)
         outcome = trial_lock(&now, context->today, result_day, option_text(in, "reason", NULL), &arena, &remark, why);
+    if (outcome == OUTCOME_OK && lock)
+        outcome = seal_make(context->store, &now, remark, &arena, &open, &n_open, why);
     if (outcome == OUTCOME_OK && (any || lock)) {
         outcome =
             store_begin(context->store, context->author, arena_print(&arena, "protocol %s%s", now.version, lock ? " locked" : ""), why);
@@ -431,6 +472,8 @@ static enum outcome protocol_run(const struct job_context *context, const json_t
             outcome = store_end(context->store, outcome, why);
         }
     }
+    if (outcome == OUTCOME_OK)
+        outcome = seal_check(context->store, &now, &arena, &seal, why);
     if (outcome == OUTCOME_OK) {
         json_t *out = note_new();
         note_answer(out, "Protocol %s, %s%s%s%s", now.version, now.locked_on == DATE_UNKNOWN ? "a draft that is not locked" : "locked on ",
@@ -445,6 +488,11 @@ static enum outcome protocol_run(const struct job_context *context, const json_t
             for (size_t i = 0; i < n; i++)
                 row_text(table_row(table), sentences[i]);
         }
+        seal_show(out, &seal);
+        outcome = earlier_show(context->store, &now, out, &arena, why);
+        for (size_t i = 0; i < n_open; i++)
+            note_unknown(out, "%s", open[i]);
+        json_object_set_new(note_data(out), "seal", now.seal == NULL ? json_null() : json_string(now.seal));
         json_object_set_new(note_data(out), "id", json_integer(now.id));
         json_object_set_new(note_data(out), "version", json_string(now.version));
         *note = out;

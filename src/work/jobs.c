@@ -22,6 +22,8 @@ const struct job *const jobs[] = {
     &job_split,
     &job_protocol,
     /* what grows and where */
+    &job_design,
+    &job_sample,
     &job_library,
     &job_species,
     &job_communities,

@@ -139,7 +139,9 @@ static const struct order_line *order_of(const struct order_line *orders, size_t
 
 static bool stock_told(const struct stock_line *line)
 {
-    return line->form != STOCK_FORM_UNKNOWN || line->size_cm != NULL || line->nursery != NULL || line->batch != NULL;
+    /* one line of one order is one stock, whatever else was written on it */
+    return line->form != STOCK_FORM_UNKNOWN || line->size_cm != NULL || line->nursery != NULL || line->batch != NULL ||
+           line->ordered_on != DATE_UNKNOWN;
 }
 
 static bool same_or_silent(const char *a, const char *b)

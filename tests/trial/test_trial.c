@@ -365,6 +365,54 @@ static void sample_sizes_follow_the_tables(void **state)
     }
 }
 
+static void the_smallest_set_answers_and_no_smaller_one_does(void **state)
+{
+    (void)state;
+    struct arena arena = {0};
+    struct failure why = {0};
+    struct trial_sets sets;
+    unsigned both = 1u << TRIAL_ASKS_SOIL | 1u << TRIAL_ASKS_DENSITY;
+    assert_int_equal(trial_sets_make(both, false, 3, 1, 100, &arena, &sets, &why), OUTCOME_OK);
+    assert_int_equal(sets.sets[sets.best].kinds, 1u << TRIAL_KIND_D | 1u << TRIAL_KIND_C | 1u << TRIAL_KIND_P);
+    for (size_t i = 0; i < sets.best; i++)
+        assert_true((sets.sets[i].answers & both) != both);
+    /* the usual mix in the conventional plot: soil and density come from D, P and N, and C says nothing of a single cause */
+    assert_int_equal(trial_sets_make(both, true, 3, 1, 100, &arena, &sets, &why), OUTCOME_OK);
+    assert_int_equal(sets.sets[sets.best].kinds, 1u << TRIAL_KIND_D | 1u << TRIAL_KIND_P | 1u << TRIAL_KIND_N);
+    assert_int_equal(trial_sets_make(0, true, 3, 1, 100, &arena, &sets, &why), OUTCOME_USAGE);
+    arena_clear(&arena);
+}
+
+/* Sites of three sizes; exchanges must reach what trying every way finds. */
+static void plots_over_sites_are_no_worse_than_any_other_way(void **state)
+{
+    (void)state;
+    struct arena arena = {0};
+    struct failure why = {0};
+    struct trial_blocking found;
+    struct trial_block blocks[3] = {
+        {.site = "a", .must = 3, .room = 1}, {.site = "b", .must = 0, .room = 2}, {.site = "c", .must = 3, .room = 1}};
+    unsigned asked = 1u << TRIAL_ASKS_SOIL | 1u << TRIAL_ASKS_DENSITY;
+    assert_int_equal(trial_blocks_choose(blocks, 3, asked, SIZE_MAX, 1, &arena, &found, &why), OUTCOME_OK);
+    assert_true(found.all_tried);
+    assert_int_equal(blocks[0].kinds, 7); /* the prepared sparse plot where there is room beside D and C */
+    assert_int_equal(blocks[2].kinds, 7);
+    assert_int_equal(found.added, 4);
+    /* one plot only: it cannot be worth more than any other single one */
+    assert_int_equal(trial_blocks_choose(blocks, 3, asked, 1, 1, &arena, &found, &why), OUTCOME_OK);
+    assert_int_equal(found.added, 1);
+    assert_int_equal(trial_blocks_choose(blocks, 3, asked, 0, 1, &arena, &found, &why), OUTCOME_DATA);
+    /* six whole sites: the variance of a difference of two kinds is 2 / 6 */
+    struct trial_block six[6];
+    for (size_t i = 0; i < 6; i++)
+        six[i] = (struct trial_block){.site = "s", .must = 7};
+    assert_int_equal(trial_blocks_choose(six, 6, asked, SIZE_MAX, 1, &arena, &found, &why), OUTCOME_OK);
+    assert_near(found.variance[TRIAL_ASKS_SOIL], 2.0 / 6, 1e-12);
+    assert_near(found.df, 18 - 6 - 2, 1e-12);
+    assert_false(is_known(found.variance[TRIAL_ASKS_BOTH]));
+    arena_clear(&arena);
+}
+
 static void power_and_size_are_each_others_reverse(void **state)
 {
     (void)state;
@@ -525,6 +573,8 @@ int main(void)
         cmocka_unit_test(a_draft_keeps_its_version),
         cmocka_unit_test(locking_needs_every_rule_and_comes_before_the_first_result),
         cmocka_unit_test(sample_sizes_follow_the_tables),
+        cmocka_unit_test(the_smallest_set_answers_and_no_smaller_one_does),
+        cmocka_unit_test(plots_over_sites_are_no_worse_than_any_other_way),
         cmocka_unit_test(power_and_size_are_each_others_reverse),
         cmocka_unit_test(least_reachable_p_is_that_of_the_lots),
         cmocka_unit_test(simulation_agrees_with_the_closed_form_when_plots_vary),

@@ -49,9 +49,17 @@ export function Plots() {
       <Do title={w.plots.write}>
         <JobForm job="protocol" show={["primary_outcome", "survey_window", "established", "replacement_policy", "stopping_rules", "analysis_plan", "margin_points", "lock"]} submit={w.plots.write} />
       </Do>
-      <Do title={w.plots.power}>
-        <JobForm job="power" show={["sites", "plants_a", "plants_b", "share_a", "share_b", "icc"]} />
+      <Do title={w.plots.design}>
+        <JobForm job="design" show={["asks", "usual_mix", "area_m2", "room", "difference"]} submit={w.plots.design} />
       </Do>
+      <Do title={w.plots.power}>
+        <JobForm job="power" show={["measure", "sites", "plants_a", "plants_b", "share_a", "share_b", "half_width", "difference"]} choices={{ measure: choicesOf(["survival", "height", "carbon", "kinds"]) }} />
+      </Do>
+      {plots.length > 0 && (
+        <Do title={w.plots.sample}>
+          <JobForm job="sample" start={{ plot: plots[0]?.name ?? "" }} show={["plot", "what", "share_pct", "rule", "purpose", "keep"]} choices={{ plot: choicesOf(plots.map((one) => one.name)), what: choicesOf(["squares", "plants"]), rule: choicesOf(["random", "every_kth", "by_layer", "by_species"]) }} submit={w.plots.sample} />
+        </Do>
+      )}
       {compare.note && <Takeaway job="compare" options={{ site: site?.code ?? "" }} />}
     </Sheet>
   );

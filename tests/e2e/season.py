@@ -1,0 +1,234 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The season of planning, from both faces. Called by season.sh; prints ok/FAIL lines. Invented data only."""
+import http.cookiejar
+import json
+import os
+import pathlib
+import re
+import shutil
+import sqlite3
+import subprocess
+import sys
+import tempfile
+import urllib.error
+import urllib.request
+
+spinney = os.environ["SPINNEY"]
+work = pathlib.Path(tempfile.mkdtemp())
+file = work / "wood.gpkg"
+bad = 0
+day = "2026-09-01"
+
+
+def holds(name, good, said=""):
+    global bad
+    print(f"ok {name}" if good else f"FAIL {name}: {str(said)[:400]}")
+    bad += not good
+
+
+def run(*args, on=None, at=None):
+    """A command; its JSON note, or {"refused": what was said}."""
+    env = dict(os.environ, SPINNEY_TODAY=on or day, SPINNEY_AUTHOR="V001")
+    got = subprocess.run([spinney, args[0], *([str(at or file)] if args[0] not in ("power", "calc") else []), *map(str, args[1:]), "--json"],
+                         capture_output=True, text=True, env=env)
+    if got.returncode != 0:
+        return {"refused": got.stderr + got.stdout, "status": got.returncode}
+    return json.loads(got.stdout)
+
+
+class Server:
+    """The same jobs through the server, as the browser calls them."""
+
+    def __init__(self, path):
+        self.process = subprocess.Popen([spinney, "serve", str(path), "--token", "season"], stdout=subprocess.PIPE, text=True,
+                                        env=dict(os.environ, SPINNEY_TODAY=day, SPINNEY_AUTHOR="V002"))
+        for line in self.process.stdout:
+            found = re.search(r"(http://[^/]+)/open", line)
+            if found:
+                self.home = found.group(1)
+                break
+        self.open = urllib.request.build_opener(urllib.request.HTTPCookieProcessor(http.cookiejar.CookieJar()))
+        self.open.open(f"{self.home}/open?token=season").read()
+
+    def ask(self, job, **options):
+        request = urllib.request.Request(f"{self.home}/api/job/{job}", json.dumps(options).encode(),
+                                         {"Content-Type": "application/json", "Origin": self.home, "X-Spinney": "1"})
+        try:
+            return json.loads(self.open.open(request).read())
+        except urllib.error.HTTPError as error:
+            return {"refused": error.read().decode(), "status": error.code}
+
+    def file(self, name):
+        return self.open.open(f"{self.home}/api/file/{name}").read()
+
+    def close(self):
+        self.process.terminate()
+        self.process.wait()
+
+
+def rows(note, title):
+    for section in note.get("sections", []):
+        if section.get("title") == title and "table" in section:
+            return section["table"]["rows"]
+    return []
+
+
+def both(server, job, *cli, **options):
+    """The answer from either face; they must be the same note."""
+    a, b = run(job, *cli), server.ask(job, **options)
+    holds(f"{job}: the same from the command line and from the server",
+          a.get("answer") == b.get("answer") and a.get("data") == b.get("data") and "answer" in a, f"{a.get('answer', a)} / {b.get('answer', b)}")
+    return a
+
+
+square = "POLYGON(({0} {1},{2} {1},{2} {3},{0} {3},{0} {1}))"
+
+
+def outline(x, y, w, h):
+    return square.format(500000 + x, 5400000 + y, 500000 + x + w, 5400000 + y + h)
+
+
+# ---- ground, plots, question ------------------------------------------------------------------------------------------
+run("new", "--name", "Season", "--crs", "EPSG:32629", "--price-year", 2026, "--seed", 7)
+run("site", "GL", "--name", "Glass Lane", "--region", "atlantic_europe", "--wkt", outline(0, 0, 60, 40))
+for code, regime, x in (("D1", "dense_prepared", 0), ("C1", "conventional", 15)):
+    run("plot", code, "--site", "GL", "--regime", regime, "--wkt", outline(x, 0, 10, 10))
+server = Server(file)
+first = both(server, "compare", "GL", site="GL")
+holds("F12 D and C alone: the whole recipe only", "Whole recipe only" in first["answer"], first["answer"])
+
+
+def ground(plot, prepared):
+    depth, compost, mulch = ("0.6", "0.05", "0.12") if prepared else ("0", "0", "0")
+    return run("prepare", plot, "--loosened-depth-m", depth, "--compost-depth-m", compost, "--mulch-depth-m", mulch, "--fence-height-m", "1.2",
+               "--keep")
+
+
+mix = "Quercus robur=8;Betula pendula=6;Corylus avellana=6;Crataegus monogyna=5;Sorbus aucuparia=5"
+names = ";".join(part.split("=")[0] for part in mix.split(";"))
+wide = [w for layer in ("canopy", "subcanopy", "shrub", "pioneer") for w in (f"--{layer}", "0-100")]
+free = ["--tall-most", 100, "--species-most", 100, "--genus-most", 100, "--family-most", 100, "--pest-most", 100, "--least-each", 1,
+        "--count-least", 1, "--count-most", 40]
+
+
+def planned(plot, total, counts):
+    kinds = ";".join(part.split("=")[0] for part in counts.split(";"))
+    made = run("mix", plot, "--total", total, "--only", kinds, "--insist", kinds, "--fix", counts, *wide, *free)
+    laid = run("layout", plot)
+    return made, laid
+
+
+def scaled(times):
+    return ";".join(f"{part.split('=')[0]}={int(part.split('=')[1]) * times}" for part in mix.split(";"))
+
+
+for plot, prepared in (("GL/D1", True), ("GL/C1", False)):
+    ground(plot, prepared)
+made, laid = planned("GL/D1", 300, scaled(10))
+holds("the dense plot is planned and laid out", "answer" in made and "answer" in laid, made.get("refused", "") + laid.get("refused", ""))
+planned("GL/C1", 90, scaled(3))
+run("plot", "P1", "--site", "GL", "--regime", "sparse_prepared", "--wkt", outline(30, 0, 10, 10))
+ground("GL/P1", True)
+planned("GL/P1", 90, scaled(3))
+run("plot", "U1", "--site", "GL", "--regime", "unplanted", "--wkt", outline(45, 0, 10, 10))
+order = run("order", "--planting-on", "2027-02-10", "--ordered-on", "2026-09-01", "--keep")
+for plot in ("GL/D1", "GL/C1", "GL/P1"):
+    run("planted", plot, "--on", "2027-02-10")
+for plot in (1, 2, 3):
+    run("add", "care_event", f"plot_id={plot};done_on=2027-06-01;kind=watering;state=done;litres_m2=15")
+second = both(server, "compare", "GL", site="GL")
+holds("F12 with P: soil effect = P − C; density effect = D − P", "soil effect = P1 − C1" in second["answer"] and "density effect = D1 − P1" in second["answer"],
+      second["answer"])
+holds("an unplanted plot takes nothing away and is named", any("GL/U1 is not planted" in u for u in second["unknown"]), second["unknown"])
+run("add", "care_event", "plot_id=1;done_on=2027-07-01;kind=watering;state=done;litres_m2=15")
+third = run("compare", "GL")
+holds("F12 unequal watering: the density effect is no longer claimed", "density effect" not in third["answer"] and "watering" in third["answer"],
+      third["answer"])
+holds("what moves together is written as an equation", any("watering" in a and "=" in a for a in third["data"]["aliases"]), third["data"]["aliases"])
+holds("the smallest additional plot that would separate it is named",
+      any("1 more plot would separate density" in str(row) for row in rows(third, "Plots that would separate a cause")), third["sections"])
+run("undo")
+
+# ---- which plots ------------------------------------------------------------------------------------------------------
+asked = both(server, "design", "soil,density", asks="soil,density")
+holds("the smallest set for soil and density is D, C, P", asked["data"]["best"] == "D, C, P", asked["data"]["best"])
+usual = run("design", "soil,density", "--usual-mix")
+holds("with the usual mix in C it is D, P, N", usual["data"]["best"] == "D, P, N", usual["data"]["best"])
+wrong = run("design", "everything")
+holds("what cannot be asked is refused with the words there are", "recipe, soil, density" in wrong.get("refused", ""), wrong)
+
+# ---- lots and seal ----------------------------------------------------------------------------------------------------
+run("site", "LK", "--name", "Lock", "--wkt", outline(100, 0, 60, 40))
+split = run("split", "--site", "LK", "--buffer-m", 5, "--question", "Do more live?", "--outcome", "cohort survival", "--decide-on", "2029-10-01",
+            "--seed", 11, "--witness", "V017")
+lot = "drawn by lot with seed 11"
+again = run("calc", "lots_draw", "--in", "comparison=LK comparison;pieces=piece 1,piece 2;treatments=D1,C1;seed=11")
+drawn = {row[0]: row[1] for row in rows(split, "Plots")}
+holds("F13 the same seed gives the same lot", [drawn["piece 1"], drawn["piece 2"]] == again["data"]["result"]["received"] if "data" in again else False,
+      f"{drawn} {again}")
+chosen = run("split", "--site", "LK", "--choose", "--codes", "D2,C2")
+holds("F13 choosing instead needs a reason", "reason" in chosen.get("refused", ""), chosen)
+rules = ["--primary-outcome", "cohort survival", "--survey-window", "September", "--established", "alive after three seasons", "--replacement-policy",
+         "none", "--stopping-rules", "if the owner asks", "--analysis-plan", "paired over sites", "--margin-points", 10]
+locked = run("protocol", *rules, "--lock", on="2026-10-01")
+holds("F20 the rules are locked and sealed", locked["data"].get("seal_holds") is True and len(locked["data"]["seal"]) == 64, locked)
+changed = run("change", "protocol", 1, "margin_points=5")
+holds("F20 a locked version is not changed", "locked" in changed.get("refused", ""), changed)
+removed = run("remove", "protocol", 1)
+holds("F20 deleting version 1.0 is refused", "never removed" in removed.get("refused", ""), removed)
+run("change", "comparison", 1, "outcome=mean height")
+broken = server.ask("protocol")
+holds("a changed outcome breaks the seal, with old and new value",
+      broken["data"]["seal_holds"] is False and any('outcome was "cohort survival", is "mean height"' in c for c in broken["data"]["changes"]),
+      broken["data"])
+run("undo")
+holds("taking the change back mends it", run("protocol")["data"]["seal_holds"] is True)
+amended = run("protocol", "--margin-points", 8, "--reason", "the funder asked", "--lock", on="2026-10-02")
+holds("F20 an edit after locking makes version 1.1", amended["data"]["version"] == "1.1", amended)
+holds("F20 and 1.0 keeps its own seal", [(one["version"], one["seal_holds"]) for one in amended["data"]["earlier"]] == [("1.0", True)], amended["data"])
+report = run("report", "--html", work / "report.html")
+page = (work / "report.html").read_text() if (work / "report.html").exists() else str(report)
+holds("F20 every report prints both versions", "Protocol 1.0" in page and "Protocol 1.1" in page and "seal of version 1.1 holds" in page)
+tampered = work / "tampered.gpkg"
+run("backup", "--to", tampered)
+if not tampered.exists():
+    run("backup", tampered)
+if tampered.exists():
+    with sqlite3.connect(tampered) as db:
+        for (trigger,) in db.execute("select name from sqlite_master where type = 'trigger' and tbl_name = 'protocol'").fetchall():
+            db.execute(f'drop trigger "{trigger}"')
+        db.execute("update protocol set sealed = replace(sealed, 'Do more live?', 'Do more grow?') where fid = 2")
+    found = run("protocol", at=tampered)
+    holds("what is altered outside the program does not pass", found.get("data", {}).get("seal_holds") is False
+          and "altered outside" in str(found.get("data", {}).get("changes")), found)
+else:
+    holds("what is altered outside the program does not pass", False, "no backup was made")
+
+# ---- samples and sizes ------------------------------------------------------------------------------------------------
+draw = run("sample", "GL/D1", "--keep", "--purpose", "census of year 4", "--seed", 5)
+same = server.ask("sample", plot="GL/D1", seed=5)
+stored = run("sample", "GL/D1", "--stored")
+holds("a sample is a quarter of the squares and 30 at least", len(draw["data"]["drawn"]) == 30 and draw["data"]["of"] == 100, draw["data"])
+holds("the same seed draws the same squares, from either face", draw["data"]["drawn"] == same["data"]["drawn"] == stored["data"]["drawn"])
+layers = run("sample", "GL/D1", "--what", "plants", "--rule", "by_species", "--n", 40)
+holds("plants are drawn by species in proportion", len(layers["data"]["drawn"]) == 40 and "stratum" in layers["data"]["rule"] or "in proportion" in
+      layers["data"]["rule"], layers["data"]["rule"])
+form = run("forms", "GL/D1", "--sample", "--pdf", work / "sample.pdf")
+plants = [row for row in run("rows", "plant", "--most", 5000)["data"]["rows"] if row["plot_id"] == 1]
+inside = sum(row["cell_code"] in draw["data"]["drawn"] for row in plants)
+holds("the census form can hold the sample alone", 60 < inside < 120 and f"with {inside} rows" in form.get("answer", ""), f"{inside} {form}")
+size = run("power", "--half-width", 5, "--share", 90, "--population", 300)
+holds("F48 ± 5 at 90 % in 300 answers 95", size["data"]["plants"] == 95, size["data"])
+sites = server.ask("power", difference=3)
+holds("F48 a difference of 3 points between sites asks for more than 50 sites", sites["data"]["sites_interval"] > 50 and sites["data"]["sites_power"] > 50,
+      sites["data"])
+for measure in ("survival", "height", "carbon", "kinds"):
+    power = run("power", "--measure", measure, "--runs", 1500)
+    p, se, closed = power["data"]["power"], power["data"]["power_se"], power["data"]["closed_form"]
+    holds(f"F48 power for {measure}: closed form and simulation agree", abs(p - closed) < 4 * se + 0.04, power["data"])
+few = run("power", "--sites", 5, "--runs", 300)
+holds("five pairs cannot reach p below 0.05, and it says so", few["data"]["least_p"] == 0.0625 and any("never reach" in u for u in few["unknown"]), few)
+
+server.close()
+shutil.rmtree(work, ignore_errors=True)
+sys.exit(bad > 0)
