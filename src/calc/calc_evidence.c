@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Calculators of evidence/. */
 #include "calc/calc_stats.h"
+#include "evidence/curves.h"
 #include "evidence/sites.h"
 #include <math.h>
 
@@ -45,6 +46,23 @@ static enum outcome run_verdict(const json_t *in, json_t *result, struct failure
     return outcome;
 }
 
+static enum outcome run_stated(const json_t *in, json_t *result, struct failure *why)
+{
+    struct estimate e;
+    enum outcome outcome = survival_stated(calc_number(in, "alive", 0), calc_number(in, "dead", 0), calc_number(in, "not_found", 0),
+                                           calc_number(in, "chance_dead", unknown_real()), calc_level(in), &e, why);
+    if (outcome == OUTCOME_OK)
+        calc_put_estimate(result, &e);
+    return outcome;
+}
+
+static const struct calc_value stated_in[] = {
+    {"alive", "plants", CALC_NUMBER, true, "seen alive"},
+    {"dead", "plants", CALC_NUMBER, true, "seen dead"},
+    {"not_found", "plants", CALC_NUMBER, true, "not found"},
+    {"chance_dead", "", CALC_NUMBER, true, "chance that one that was not found is dead, 0 … 1"},
+    {"level", "", CALC_NUMBER, false, "level of the interval, 0.95 if left out"},
+};
 static const struct calc_value verdict_in[] = {
     {"difference", "any", CALC_NUMBERS, true, "first less second, one for each site"},
     {"lowest", "any", CALC_NUMBERS, false, "with what was not found read against the first"},
@@ -69,5 +87,8 @@ const struct calc calc_evidence[] = {
     {"paired_verdict", "What may be concluded from pairs of plots on several sites",
      "Student 1908; Fisher 1935, The Design of Experiments, §21; bounds after Manski 2003, Partial Identification; the rules are ours",
      verdict_in, LENGTH(verdict_in), verdict_out, LENGTH(verdict_out), run_verdict},
+    {"survival_not_found", "Survival with a stated chance for plants that were not found",
+     "Wilson 1927 on the number left effective; Rubin 1987, Multiple Imputation, §3.3, for the variance added", stated_in,
+     LENGTH(stated_in), calc_estimate_out, CALC_ESTIMATE_OUT, run_stated},
     {0},
 };

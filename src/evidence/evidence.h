@@ -62,11 +62,12 @@ struct plot_lives {
     enum life_state *states;          ///< states[plant * n_censuses + census]
     double *heights_cm;               ///< the same order; NaN not measured
     const struct plant_record **last; ///< the latest record of each plant, NULL none
+    enum damage_agent *cause;         ///< of each plant: damage on the record that first found it dead; unknown: none recorded, or alive
     const struct plant_record **deciding; ///< the order of states: the record each state rests on, NULL where not seen
     const struct plant_record **measured; ///< the same order: the record each height stands in, NULL not measured
-    size_t revived;                   ///< plants seen dead and alive later: alive in between
-    bool no_first_census;             ///< no as-planted census: the plan is the denominator
-    int32_t planted_on;               ///< day of planting; DATE_UNKNOWN
+    size_t revived;                       ///< plants seen dead and alive later: alive in between
+    bool no_first_census;                 ///< no as-planted census: the plan is the denominator
+    int32_t planted_on;                   ///< day of planting; DATE_UNKNOWN
 };
 /// Lives of every plot, in the order of the plots. Records of plants of other plots are passed over.
 enum outcome evidence_lives(const struct evidence_facts *facts, struct arena *arena, struct plot_lives **out, struct failure *why);
@@ -98,12 +99,16 @@ enum outcome evidence_survival(const struct plot_lives *lives, size_t census, do
 struct plot_curve {
     size_t n;             ///< lives
     double *left, *right; ///< last seen alive, first seen dead; INFINITY: not seen dead
+    double *open;         ///< first look from which on it was not found, nor seen again; NaN: it was accounted for to the end
+    double *end;          ///< last look at the plot
+    size_t *plant;        ///< index of the plant in its plot
     size_t *species;      ///< index into `names`
     const char **names;
     size_t n_names;
 };
 enum outcome evidence_times(const struct plot_lives *lives, struct arena *arena, struct plot_curve *out, struct failure *why);
 
+<<<<<<< HEAD
 /// Lives of groups of plots over time.
 struct group_curve {
     const char *name;
@@ -132,6 +137,8 @@ struct group_curves {
 enum outcome evidence_curves(const struct plot_lives *lives, size_t n_plots, const size_t *group, const char *const *names, size_t n_groups,
                              double level, struct arena *arena, struct group_curves *out, struct failure *why);
 
+=======
+>>>>>>> 7c80ff4 (lives: between looks with proof, rounds that do not pull the curve down, causes, strata, plots drawn again, what was not found, later plants apart)
 /// Dense plot against comparison plot on one site.
 struct site_difference {
     const struct site *site;

@@ -188,6 +188,7 @@ static void plot_fill(struct plot_lives *lives, const struct seen *seen, size_t 
     lives->states = arena_array(arena, cells, sizeof *lives->states);
     lives->heights_cm = arena_array(arena, cells, sizeof *lives->heights_cm);
     lives->last = arena_array(arena, lives->n_plants, sizeof *lives->last);
+    lives->cause = arena_array(arena, lives->n_plants, sizeof *lives->cause);
     lives->deciding = arena_array(arena, cells, sizeof *lives->deciding);
     lives->measured = arena_array(arena, cells, sizeof *lives->measured);
     for (size_t i = 0; i < cells; i++)
@@ -205,6 +206,10 @@ static void plot_fill(struct plot_lives *lives, const struct seen *seen, size_t 
             lives->measured[cell] = seen[i].record;
         }
         lives->last[seen[i].plant] = seen[i].record;
+        if (state == LIFE_DEAD && lives->cause[seen[i].plant] == 0)
+            lives->cause[seen[i].plant] = seen[i].record->damage;
+        else if (state == LIFE_ALIVE)
+            lives->cause[seen[i].plant] = 0;
     }
     lives->no_first_census = lives->n_censuses == 0 || !lives->censuses[0].as_planted;
     states_settle(lives);

@@ -137,22 +137,31 @@ enum outcome evidence_times(const struct plot_lives *lives, struct arena *arena,
     size_t n = lives->n_plants, m = lives->n_censuses;
     *out = (struct plot_curve){.left = arena_array(arena, n, sizeof(double)),
                                .right = arena_array(arena, n, sizeof(double)),
+                               .open = arena_array(arena, n, sizeof(double)),
+                               .end = arena_array(arena, n, sizeof(double)),
+                               .plant = arena_array(arena, n, sizeof(size_t)),
                                .species = arena_array(arena, n, sizeof(size_t)),
                                .names = arena_array(arena, n, sizeof(char *))};
     for (size_t p = 0; p < n; p++) {
-        double left = 0, right = HUGE_VAL;
+        double left = 0, right = HUGE_VAL, open = unknown_real(), end = 0;
         if (!evidence_planted_first(lives, p))
             continue;
         for (size_t c = 0; c < m; c++) {
             enum life_state state = lives->states[p * m + c];
             double t = fmax(0, date_years(lives->planted_on, lives->censuses[c].to));
+            bool missed = state == LIFE_NOT_FOUND || (state == LIFE_NOT_SEEN && !lives->censuses[c].sample);
+            end = fmax(end, t);
             if (state == LIFE_ALIVE)
                 left = fmax(left, t);
             if (state == LIFE_DEAD && right == HUGE_VAL)
                 right = fmax(t, left);
+            open = !missed ? unknown_real() : is_known(open) ? open : t;
         }
         out->left[out->n] = left;
         out->right[out->n] = right;
+        out->open[out->n] = open;
+        out->end[out->n] = end;
+        out->plant[out->n] = p;
         out->species[out->n++] = name_index(out, lives->plants[p]->species);
     }
     return OUTCOME_OK;
