@@ -5,9 +5,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-<<<<<<< HEAD
-/* Columns over all plants of all groups, and over their plots. */
-=======
 static const double ROUND_YEARS = 0.35; ///< looks at different plots no further apart may belong to one round
 
 static const char *const cause_words[] = {
@@ -56,23 +53,16 @@ struct look {
 };
 
 /* Columns over all plants of all groups. */
->>>>>>> 7c80ff4 (lives: between looks with proof, rounds that do not pull the curve down, causes, strata, plots drawn again, what was not found, later plants apart)
 struct pool {
     struct look *looks;
     size_t n_looks;
     double *time, *left, *right, *open, *end;
     bool *died;
-<<<<<<< HEAD
-    size_t *group, n;
-    double *annual, *share; ///< of plots
-    size_t *annual_group, *share_group, n_annual, n_share;
-=======
     size_t *group, *plot, *site, *cause, n;
-    double *annual; ///< of plots
-    size_t *annual_group, *annual_site, n_annual;
+    double *annual, *share; ///< of plots
+    size_t *annual_group, *annual_site, *share_group, n_annual, n_share;
     const struct site **sites;
     size_t n_sites;
->>>>>>> 7c80ff4 (lives: between looks with proof, rounds that do not pull the curve down, causes, strata, plots drawn again, what was not found, later plants apart)
 };
 
 static size_t site_index(struct pool *pool, const struct site *site)
@@ -85,54 +75,6 @@ static size_t site_index(struct pool *pool, const struct site *site)
     return at;
 }
 
-<<<<<<< HEAD
-static enum outcome pool_fill(const struct plot_lives *lives, size_t n_plots, const size_t *group, struct arena *arena, struct pool *pool,
-                              struct group_curves *out, struct failure *why)
-{
-    size_t room = 0;
-    for (size_t i = 0; i < n_plots; i++)
-        room += lives[i].n_plants;
-    pool->time = arena_array(arena, room, sizeof *pool->time);
-    pool->left = arena_array(arena, room, sizeof *pool->left);
-    pool->right = arena_array(arena, room, sizeof *pool->right);
-    pool->died = arena_array(arena, room, sizeof *pool->died);
-    pool->group = arena_array(arena, room, sizeof *pool->group);
-    pool->annual = arena_array(arena, n_plots, sizeof *pool->annual);
-    pool->share = arena_array(arena, n_plots, sizeof *pool->share);
-    pool->annual_group = arena_array(arena, n_plots, sizeof *pool->annual_group);
-    pool->share_group = arena_array(arena, n_plots, sizeof *pool->share_group);
-    for (size_t i = 0; i < n_plots; i++) {
-        struct plot_lives copy;
-        struct plot_curve times;
-        struct plot_survival s;
-        if (group[i] == SIZE_MAX || lives[i].n_censuses < 2 || !is_known(start_of(&lives[i], arena, &copy)))
-            continue;
-        enum outcome outcome = evidence_times(&copy, arena, &times, why);
-        if (outcome == OUTCOME_OK)
-            outcome = evidence_survival(&copy, SIZE_MAX, 0.95, arena, &s, why);
-        if (outcome != OUTCOME_OK)
-            return outcome;
-        struct group_curve *curve = &out->groups[group[i]];
-        curve->plots++;
-        for (size_t p = 0; p < times.n; p++) {
-            bool died = isfinite(times.right[p]);
-            pool->left[pool->n] = times.left[p];
-            pool->right[pool->n] = times.right[p];
-            pool->time[pool->n] = died ? times.right[p] : times.left[p];
-            pool->died[pool->n] = died;
-            pool->group[pool->n++] = group[i];
-            curve->plants++;
-            curve->deaths += died;
-        }
-        if (is_known(s.annual.value)) {
-            pool->annual[pool->n_annual] = s.annual.value;
-            pool->annual_group[pool->n_annual++] = group[i];
-        }
-        if (is_known(s.survival.value)) {
-            pool->share[pool->n_share] = s.survival.value;
-            pool->share_group[pool->n_share++] = group[i];
-        }
-=======
 static struct pool pool_room(const struct plot_lives *lives, size_t n_plots, const size_t *group, struct arena *arena)
 {
     size_t room = 1, looks = 1;
@@ -152,6 +94,8 @@ static struct pool pool_room(const struct plot_lives *lives, size_t n_plots, con
     pool.annual = arena_array(arena, n_plots, sizeof(double));
     pool.annual_group = arena_array(arena, n_plots, sizeof(size_t));
     pool.annual_site = arena_array(arena, n_plots, sizeof(size_t));
+    pool.share = arena_array(arena, n_plots, sizeof(double));
+    pool.share_group = arena_array(arena, n_plots, sizeof(size_t));
     pool.sites = arena_array(arena, n_plots, sizeof *pool.sites);
     return pool;
 }
@@ -199,7 +143,10 @@ static enum outcome plot_add(const struct plot_lives *lives, size_t plot, size_t
         pool->annual[pool->n_annual] = s.annual.value;
         pool->annual_site[pool->n_annual] = site;
         pool->annual_group[pool->n_annual++] = group;
->>>>>>> 7c80ff4 (lives: between looks with proof, rounds that do not pull the curve down, causes, strata, plots drawn again, what was not found, later plants apart)
+    }
+    if (is_known(s.survival.value)) {
+        pool->share[pool->n_share] = s.survival.value;
+        pool->share_group[pool->n_share++] = group;
     }
     return OUTCOME_OK;
 }
@@ -377,17 +324,6 @@ static enum outcome end_survival(void *data, const double *weight, double *out, 
     return outcome;
 }
 
-<<<<<<< HEAD
-/* Mean over the plots of a group; the plot is the unit. */
-static struct estimate mean_by_plot(const double *value, const size_t *group, size_t n, size_t which, double level)
-{
-    double sum = 0, squares = 0;
-    size_t m = 0;
-    struct estimate out = estimate_unknown();
-    for (size_t i = 0; i < n; i++)
-        if (group[i] == which) {
-            sum += value[i];
-=======
 static enum outcome group_fill(const struct pool *pool, size_t which, const struct curves_wish *wish, struct arena *arena,
                                struct group_curve *out, struct failure *why)
 {
@@ -417,21 +353,20 @@ static enum outcome group_fill(const struct pool *pool, size_t which, const stru
     return outcome;
 }
 
-static void per_year_fill(const struct pool *pool, size_t which, double level, struct estimate *out)
+/* Mean over the plots of a group; the plot is the unit. */
+static struct estimate mean_by_plot(const double *value, const size_t *group, size_t n, size_t which, double level)
 {
     double sum = 0, squares = 0;
     size_t m = 0;
-    *out = estimate_unknown();
-    for (size_t i = 0; i < pool->n_annual; i++)
-        if (pool->annual_group[i] == which) {
-            sum += pool->annual[i];
->>>>>>> 7c80ff4 (lives: between looks with proof, rounds that do not pull the curve down, causes, strata, plots drawn again, what was not found, later plants apart)
+    struct estimate out = estimate_unknown();
+    for (size_t i = 0; i < n; i++)
+        if (group[i] == which) {
+            sum += value[i];
             m++;
         }
     if (m == 0)
         return out;
     double mean = sum / (double)m;
-<<<<<<< HEAD
     for (size_t i = 0; i < n; i++)
         if (group[i] == which)
             squares += (value[i] - mean) * (value[i] - mean);
@@ -466,7 +401,11 @@ static enum outcome difference_fill(const struct pool *pool, double level, struc
     }
     if (n[0] < 2 || n[1] < 2)
         return OUTCOME_OK;
-    return welch_difference(side[0], n[0], side[1], n[1], level, &out->difference, &out->welch, why);
+    struct failure none; /* plots that are all alike give no spread to judge by: the test stays unknown */
+    enum outcome outcome = welch_difference(side[0], n[0], side[1], n[1], level, &out->difference, &out->welch, &none);
+    if (outcome == OUTCOME_USAGE)
+        *why = none;
+    return outcome == OUTCOME_USAGE ? outcome : OUTCOME_OK;
 }
 
 /* How far a difference between the groups may be claimed: it depends on whether they stand on the same sites. */
@@ -492,15 +431,6 @@ static void rung_fill(const struct plot_lives *lives, size_t n_plots, const size
                         "weather, care) may be the cause, and more plots on the same ground do not change that."
                   : shared == 1 ? "The groups stand together on one site: what holds there need not hold elsewhere."
                                 : "The groups stand together on several sites, but sites and years differ: compare within sites first.";
-=======
-    for (size_t i = 0; i < pool->n_annual; i++)
-        if (pool->annual_group[i] == which)
-            squares += (pool->annual[i] - mean) * (pool->annual[i] - mean);
-    out->value = mean;
-    out->n = (double)m;
-    if (m > 1)
-        *out = estimate_student(mean, sqrt(squares / (double)(m - 1) / (double)m), (double)m - 1, level, (double)m);
->>>>>>> 7c80ff4 (lives: between looks with proof, rounds that do not pull the curve down, causes, strata, plots drawn again, what was not found, later plants apart)
 }
 
 /* ---- groups against each other ---- */
@@ -567,28 +497,13 @@ static const char *curves_sentence(const struct group_curves *c, struct arena *a
 enum outcome evidence_curves(const struct plot_lives *lives, size_t n_plots, const struct curves_wish *wish, struct arena *arena,
                              struct group_curves *out, struct failure *why)
 {
-<<<<<<< HEAD
-    struct group_curves c = {.groups = arena_array(arena, n_groups, sizeof *c.groups),
-                             .n = n_groups,
-                             .logrank = {.test = test_unknown()},
-                             .difference = estimate_unknown(),
-                             .welch = test_unknown()};
-    struct pool pool = {.n = 0};
-    size_t filled = 0, several = 0;
-    for (size_t g = 0; g < n_groups; g++)
-        c.groups[g].name = names[g];
-    enum outcome outcome = pool_fill(lives, n_plots, group, arena, &pool, &c, why);
-    for (size_t g = 0; outcome == OUTCOME_OK && g < n_groups; g++) {
-        outcome = group_fill(&pool, g, level, arena, &c.groups[g], why);
-        c.groups[g].per_year = mean_by_plot(pool.annual, pool.annual_group, pool.n_annual, g, level);
-        c.groups[g].share = mean_by_plot(pool.share, pool.share_group, pool.n_share, g, level);
-        c.groups[g].annual = annual_of(&c.groups[g].km);
-=======
     size_t n_groups = wish->n_groups, filled = 0, several = 0;
     struct group_curves c = {.groups = arena_array(arena, n_groups, sizeof *c.groups),
                              .n = n_groups,
                              .logrank = {.test = test_unknown()},
-                             .logrank_sites = {.test = test_unknown()}};
+                             .logrank_sites = {.test = test_unknown()},
+                             .difference = estimate_unknown(),
+                             .welch = test_unknown()};
     struct pool pool = pool_room(lives, n_plots, wish->group, arena);
     enum outcome outcome = OUTCOME_OK;
     for (size_t g = 0; g < n_groups; g++)
@@ -603,8 +518,9 @@ enum outcome evidence_curves(const struct plot_lives *lives, size_t n_plots, con
         rounds_settle(&pool, n_plots, arena);
     for (size_t g = 0; outcome == OUTCOME_OK && g < n_groups; g++) {
         outcome = group_fill(&pool, g, wish, arena, &c.groups[g], why);
-        per_year_fill(&pool, g, wish->level, &c.groups[g].per_year);
->>>>>>> 7c80ff4 (lives: between looks with proof, rounds that do not pull the curve down, causes, strata, plots drawn again, what was not found, later plants apart)
+        c.groups[g].per_year = mean_by_plot(pool.annual, pool.annual_group, pool.n_annual, g, wish->level);
+        c.groups[g].share = mean_by_plot(pool.share, pool.share_group, pool.n_share, g, wish->level);
+        c.groups[g].annual = annual_of(&c.groups[g].km);
         filled += c.groups[g].plants > 0;
         several += c.groups[g].plots > 1;
     }
@@ -617,24 +533,13 @@ enum outcome evidence_curves(const struct plot_lives *lives, size_t n_plots, con
         outcome = groups_test(&pool, n_groups, arena, &c, why);
     if (outcome == OUTCOME_OK && several > 1) {
         struct failure none;
-<<<<<<< HEAD
-        outcome = survival_logrank(&all, n_groups, 0, arena, &c.logrank, why);
-        c.has_interval_test =
-            outcome == OUTCOME_OK && survival_interval_test(&intervals, pool.group, n_groups, NULL, SCORES_SUN, FORM_PERMUTATION, 1, 0,
-                                                            arena, &c.interval_test, &none) == OUTCOME_OK;
-    }
-    if (outcome == OUTCOME_OK && several > 1 && several == n_groups) {
-        outcome = permute_groups(pool.annual, pool.annual_group, NULL, pool.n_annual, n_groups, 9999, 1, &c.by_plot, why);
-        c.has_by_plot = outcome == OUTCOME_OK;
-=======
         c.has_by_plot = permute_groups(pool.annual, pool.annual_group, c.has_sites ? pool.annual_site : NULL, pool.n_annual, n_groups, 9999,
                                        wish->seed, &c.by_plot, &none) == OUTCOME_OK;
->>>>>>> 7c80ff4 (lives: between looks with proof, rounds that do not pull the curve down, causes, strata, plots drawn again, what was not found, later plants apart)
     }
     if (outcome == OUTCOME_OK && n_groups == 2)
-        outcome = difference_fill(&pool, level, arena, &c, why);
+        outcome = difference_fill(&pool, wish->level, arena, &c, why);
     if (outcome == OUTCOME_OK)
-        rung_fill(lives, n_plots, group, &c);
+        rung_fill(lives, n_plots, wish->group, &c);
     c.sentence = outcome == OUTCOME_OK ? curves_sentence(&c, arena) : NULL;
     *out = c;
     return outcome;

@@ -37,6 +37,8 @@ struct group_curve {
     double end;                         ///< last look, years
     struct estimate by_plot;            ///< survival at `end`, interval from whole plots drawn again; unknown under 5 plots
     struct estimate per_year;           ///< survival per year, mean over plots, Student t over plots
+    struct estimate annual;             ///< survival per year of all plants together: S(t)^(1/t) at the last visit, limits likewise
+    struct estimate share;              ///< alive at the last visit, mean over plots, Student t over plots
     size_t died_of[DEATH_CAUSES];
     struct incidence_curve causes; ///< share dead of each cause (of those with deaths); cause k of the curve is cause_of[k]
     enum death_cause cause_of[DEATH_CAUSES];
@@ -51,6 +53,10 @@ struct group_curves {
     bool has_interval_test, has_sites;
     struct shuffle_test by_plot; ///< annual survival of plots, labels shuffled over the plots of each site: the plot is the unit
     bool has_by_plot;            ///< at least two plots in two groups
+    struct estimate difference;  ///< two groups of at least two plots: share of the first minus the second, Welch, by plot
+    struct test welch;           ///< its test
+    const char *rung;            ///< of the claim ladder: counted, compared, repeated
+    const char *cannot;          ///< what a difference between these groups cannot tell
     const char *sentence;
 };
 /// Plots without a day of planting start at their first census. Fails with OUTCOME_DATA where no plot has two censuses.

@@ -108,37 +108,6 @@ struct plot_curve {
 };
 enum outcome evidence_times(const struct plot_lives *lives, struct arena *arena, struct plot_curve *out, struct failure *why);
 
-<<<<<<< HEAD
-/// Lives of groups of plots over time.
-struct group_curve {
-    const char *name;
-    size_t plots, plants, deaths;
-    struct survival_curve km; ///< a death dated to the visit that found it (Kaplan–Meier)
-    struct turnbull interval; ///< death known only between two visits (non-parametric, optimality proven by `gap`)
-    struct estimate per_year; ///< survival per year, mean over plots, Student t over plots
-    struct estimate annual;   ///< survival per year of all plants together: S(t)^(1/t) at the last visit, limits likewise
-    struct estimate share;    ///< alive at the last visit, mean over plots, Student t over plots
-};
-struct group_curves {
-    struct group_curve *groups;
-    size_t n;
-    struct group_test logrank;          ///< plants as if independent; chi-squared unknown under 2 groups
-    struct interval_test interval_test; ///< Sun's scores on the intervals, plants as if independent
-    bool has_interval_test;
-    struct shuffle_test by_plot; ///< annual survival of plots, group labels shuffled over plots: the plot is the unit
-    bool has_by_plot;            ///< at least two plots in two groups
-    struct estimate difference;  ///< two groups of at least two plots: share of the first minus the second, Welch, by plot
-    struct test welch;           ///< its test
-    const char *rung;            ///< of the claim ladder: counted, compared, repeated
-    const char *cannot;          ///< what a difference between these groups cannot tell
-    const char *sentence;
-};
-/// `group[i]` of plot i: index into `names`, SIZE_MAX: left out. Plots without a day of planting start at their first census.
-enum outcome evidence_curves(const struct plot_lives *lives, size_t n_plots, const size_t *group, const char *const *names, size_t n_groups,
-                             double level, struct arena *arena, struct group_curves *out, struct failure *why);
-
-=======
->>>>>>> 7c80ff4 (lives: between looks with proof, rounds that do not pull the curve down, causes, strata, plots drawn again, what was not found, later plants apart)
 /// Dense plot against comparison plot on one site.
 struct site_difference {
     const struct site *site;

@@ -227,23 +227,20 @@ static void curves_tables(json_t *out, const struct group_curves *curves)
         row_number(row, 100 * one->per_year.value);
         row_number(row, 100 * one->per_year.low);
         row_number(row, 100 * one->per_year.high);
-<<<<<<< HEAD
-        json_array_append_new(list, json_pack("{s:s, s:I, s:I, s:I, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "group", one->name,
-                                              "plots", (json_int_t)one->plots, "plants", (json_int_t)one->plants, "deaths",
-                                              (json_int_t)one->deaths, "km", number_or_null(one->km.survival[end - 1]), "km_low",
-                                              number_or_null(one->km.low[end - 1]), "km_high", number_or_null(one->km.high[end - 1]),
-                                              "turnbull", number_or_null(lowest), "per_year", number_or_null(one->per_year.value), "share",
-                                              number_or_null(one->share.value), "annual", number_or_null(one->annual.value), "annual_low",
-                                              number_or_null(one->annual.low), "annual_high", number_or_null(one->annual.high)));
-=======
-        json_array_append_new(list, json_pack("{s:s, s:I, s:I, s:I, s:o, s:o, s:o, s:o, s:o, s:I, s:o, s:o, s:o}", "group", one->name,
-                                              "plots", (json_int_t)one->plots, "plants", (json_int_t)one->plants, "deaths",
-                                              (json_int_t)one->deaths, "km", number_or_null(one->km.survival[end - 1]), "km_low",
-                                              number_or_null(one->km.low[end - 1]), "km_high", number_or_null(one->km.high[end - 1]),
-                                              "turnbull", number_or_null(lowest), "per_year", number_or_null(one->per_year.value),
-                                              "not_found", (json_int_t)one->open, "gap", number_or_null(one->interval.gap), "by_plot_low",
-                                              number_or_null(one->by_plot.low), "by_plot_high", number_or_null(one->by_plot.high)));
->>>>>>> 7c80ff4 (lives: between looks with proof, rounds that do not pull the curve down, causes, strata, plots drawn again, what was not found, later plants apart)
+        json_t *data = json_pack("{s:s, s:I, s:I, s:I, s:I}", "group", one->name, "plots", (json_int_t)one->plots, "plants",
+                                 (json_int_t)one->plants, "deaths", (json_int_t)one->deaths, "not_found", (json_int_t)one->open);
+        const struct {
+            const char *key;
+            double value;
+        } numbers[] = {{"km", one->km.survival[end - 1]},   {"km_low", one->km.low[end - 1]},
+                       {"km_high", one->km.high[end - 1]},  {"turnbull", lowest},
+                       {"gap", one->interval.gap},          {"by_plot_low", one->by_plot.low},
+                       {"by_plot_high", one->by_plot.high}, {"share", one->share.value},
+                       {"annual", one->annual.value},       {"annual_low", one->annual.low},
+                       {"annual_high", one->annual.high},   {"per_year", one->per_year.value}};
+        for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++)
+            json_object_set_new(data, numbers[i].key, number_or_null(numbers[i].value));
+        json_array_append_new(list, data);
     }
     json_object_set_new(note_data(out), "groups", list);
     table = section_table(note_section(out, "Tests"));
@@ -266,14 +263,6 @@ static void curves_tables(json_t *out, const struct group_curves *curves)
         row_number(row, curves->interval_test.test.p);
         row_text(row, "the plant: too sure, since plants of one plot are alike");
     }
-<<<<<<< HEAD
-    if (is_known(curves->welch.p)) {
-        row = table_row(table);
-        row_text(row, "Welch's t, share alive at the end");
-        row_number(row, curves->welch.statistic);
-        row_number(row, curves->welch.p);
-        row_text(row, "the plot");
-=======
     if (curves->has_sites) {
         row = table_row(table);
         row_text(row, "log-rank, sites as strata");
@@ -285,7 +274,13 @@ static void curves_tables(json_t *out, const struct group_curves *curves)
         row_number(row, curves->interval_sites.test.statistic);
         row_number(row, curves->interval_sites.test.p);
         row_text(row, "the plant, compared within sites only");
->>>>>>> 7c80ff4 (lives: between looks with proof, rounds that do not pull the curve down, causes, strata, plots drawn again, what was not found, later plants apart)
+    }
+    if (is_known(curves->welch.p)) {
+        row = table_row(table);
+        row_text(row, "Welch's t, share alive at the end");
+        row_number(row, curves->welch.statistic);
+        row_number(row, curves->welch.p);
+        row_text(row, "the plot");
     }
     if (curves->has_by_plot) {
         row = table_row(table);
@@ -451,12 +446,6 @@ static enum outcome lives_run(const struct job_context *context, const json_t *i
         note_answer(out, "%s", curves.sentence);
         curves_figure(note_section(out, "Over time"), &curves, &arena);
         curves_tables(out, &curves);
-<<<<<<< HEAD
-        section_text(note_section(out, "How far this carries"), "[%s] %s", curves.rung, curves.sentence);
-        note_unknown(out, "%s", curves.cannot);
-        note_source(out,
-                    "Kaplan & Meier 1958; Turnbull 1976, JRSS-B 38:290, optimality proven by the dual gap; Sun 1996, Stat Med 15:1387.");
-=======
         json_t *between = note_section(out, "Between two looks");
         for (size_t g = 0; g < curves.n; g++)
             gap = fmax(gap, curves.groups[g].interval.gap);
@@ -468,13 +457,13 @@ static enum outcome lives_run(const struct job_context *context, const json_t *i
         open_table(out, &curves, wish.not_found_dead);
         causes_table(out, &curves);
         outcome = later_table(&evidence, one ? &site : NULL, out, &arena, why);
-        note_unknown(out, "Sites and years differ, so groups made of different sites are not like for like; compare within sites first.");
+        section_text(note_section(out, "How far this carries"), "[%s] %s", curves.rung, curves.sentence);
+        note_unknown(out, "%s", curves.cannot);
         if (text_same(by, "cohort"))
             note_unknown(out, "Seasons of planting differ in weather and in ground at once: that a season did worse does not say why.");
         note_source(
             out, "Kaplan & Meier 1958; Turnbull 1976, JRSS-B 38:290, optimality proven by the dual gap; Sun 1996, Stat Med 15:1387; Aalen "
                  "& Johansen 1978; intervals with plots drawn again: percentile bootstrap of whole plots (Efron & Tibshirani 1993).");
->>>>>>> 7c80ff4 (lives: between looks with proof, rounds that do not pull the curve down, causes, strata, plots drawn again, what was not found, later plants apart)
         *note = out;
         if (outcome != OUTCOME_OK) {
             json_decref(out);
