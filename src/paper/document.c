@@ -65,6 +65,14 @@ static struct document_run *run_add(struct document *document, struct document_p
     return run;
 }
 
+void document_behind(struct document *document, struct document_part *part, int64_t rows)
+{
+    if (rows <= 0)
+        return;
+    struct document_run *run = run_add(document, part);
+    *run = (struct document_run){.words = arena_print(&document->arena, "r%lld", (long long)rows), .raised = true, .rows = rows};
+}
+
 void document_words(struct document *document, struct document_part *part, const char *words, const char *link, bool strong)
 {
     struct document_run *run = run_add(document, part);
@@ -190,4 +198,31 @@ void document_cell(struct document *document, struct document_cell *cell, const 
     require(n >= 0);
     cell->words = arena_text(&document->arena, words);
     free(words);
+}
+
+static void rows_mark(struct document *document, int64_t *number)
+{
+    if (*number <= 0 || (size_t)*number > document->n_rows) {
+        *number = 0;
+        return;
+    }
+    struct document_rows *set = &document->rows[*number - 1];
+    set->used = true;
+    for (size_t i = 0; i < set->n_of; i++)
+        document->rows[set->of[i] - 1].used = true;
+}
+
+void document_rows_mark(struct document *document)
+{
+    for (struct document_part *part = document->first; part != NULL; part = part->next) {
+        rows_mark(document, &part->rows);
+        for (size_t i = 0; i < part->n_runs; i++) {
+            rows_mark(document, &part->runs[i].rows);
+            if (part->runs[i].raised && part->runs[i].rows == 0)
+                part->runs[i].words = "";
+        }
+        for (size_t r = 0; part->table != NULL && r < part->table->n_rows; r++)
+            for (size_t c = 0; c < part->table->n_columns; c++)
+                rows_mark(document, &part->table->rows[r][c].rows);
+    }
 }

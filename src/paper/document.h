@@ -16,13 +16,16 @@ enum part_kind {
     PART_FIELDS,  ///< lines to write on
     PART_PAGE_BREAK,
     PART_BOOKMARK, ///< no ink: an entry of the outline, words in the first run
-    PART_ROOM      ///< empty space
+    PART_ROOM,     ///< empty space
+    PART_ROWS      ///< the sets of rows behind the numbers, each with a way back
 };
 
 /// Words with an optional link: "#rows-survival" to an anchor in the document, else an address.
 struct document_run {
     const char *words, *link;
     bool strong, italic;
+    bool raised;  ///< small and above the line
+    int64_t rows; ///< the set of rows its number comes from; 0: none
 };
 
 enum cell_align { ALIGN_LEFT, ALIGN_RIGHT, ALIGN_MIDDLE };
@@ -36,7 +39,8 @@ struct document_cell {
     const char *words; ///< NULL: not known, shown as "–" with a line under the table
     const char *link, *anchor;
     bool strong;
-    int layer; ///< 1 … 5: a layer's mark stands before the words
+    int64_t rows; ///< the set of rows its number comes from; 0: none
+    int layer;    ///< 1 … 5: a layer's mark stands before the words
 };
 struct document_table {
     const char *caption;
@@ -58,6 +62,7 @@ struct document_part {
     struct document_table *table;
     struct drawing *drawing;  ///< owned by the document
     const char *caption;      ///< of a figure
+    int64_t rows;             ///< the set of rows a figure was drawn from; 0: none
     const char *code, *defer; ///< of a caution: C07; who decides
     double height_pt;         ///< of room
     bool landscape;           ///< of a page break: the pages after it lie on their side
@@ -68,6 +73,20 @@ struct document_part {
 
 struct document_revision {
     const char *version, *date, *who, *words;
+};
+
+/// A set of rows that numbers lead to: by a selection, or several sets together. Members outlive the document.
+struct document_rows {
+    bool used;           ///< something in the document leads to it
+    const int64_t *of;   ///< the sets it is made of; NULL: by a selection
+    size_t n_of, count;  ///< rows in it
+    const char *words;   ///< the selection as a phrase
+    const char *command; ///< that lists them
+    const char *first, *last;
+    const char *fingerprint;      ///< SHA-256 of the rows' content
+    const char *remark;           ///< what is wrong with it; NULL
+    const char *common;           ///< what is the same in all its rows; NULL
+    struct document_table *table; ///< all its rows, for the page of HTML; NULL: not taken along
 };
 
 /// Text members are copied into the document's arena by document_new and the adders. Fields may be set directly with
@@ -85,6 +104,8 @@ struct document {
     bool plain_first;     ///< no title block (forms and cards bring their own)
     struct document_revision *revisions;
     size_t n_revisions;
+    struct document_rows *rows; ///< set N is rows[N − 1]
+    size_t n_rows;
     struct document_part *first, *last;
 };
 
@@ -99,11 +120,16 @@ struct document_part *document_list(struct document *document, bool numbered);
 struct document_part *document_add(struct document *document, enum part_kind kind);
 /// Add words to a paragraph, an item to a list.
 void document_words(struct document *document, struct document_part *part, const char *words, const char *link, bool strong);
+/// A raised mark after words that leads to a set of rows; 0: nothing.
+void document_behind(struct document *document, struct document_part *part, int64_t rows);
 /// A paragraph-like note.
 struct document_part *document_note(struct document *document, const char *words);
 struct document_part *document_caution(struct document *document, const char *code, const char *words, const char *defer);
 /// Takes over the drawing.
 struct document_part *document_figure(struct document *document, struct drawing *drawing, const char *caption);
+/// Sets `used` of every set that something in the document leads to, and of what those are made of. `document->rows` must
+/// have room for every number used; numbers beyond are taken away.
+void document_rows_mark(struct document *document);
 void document_page(struct document *document, bool landscape);
 /// An entry of the outline that takes no room.
 void document_bookmark(struct document *document, const char *words, const char *anchor);

@@ -63,9 +63,12 @@ static void table_add(struct document *document, const json_t *table, size_t num
             name != NULL && (strcmp(name, "species") == 0 || strcmp(name, "scientific_name") == 0 || strcmp(name, "taxon") == 0);
     }
     out->narrow = out->n_columns > 8;
+    const json_t *behind = json_object_get(table, "behind");
     json_array_foreach(rows, i, row)
     {
         struct document_cell *cells = document_row(document, out);
+        for (c = 0; c < out->n_columns; c++)
+            cells[c].rows = json_integer_value(json_array_get(json_array_get(behind, i), c));
         for (c = 0; c < out->n_columns; c++) {
             const json_t *digits = json_object_get(json_array_get(columns, c), "digits");
             cell_write(document, &cells[c], json_array_get(row, c), json_is_integer(digits) ? (int)json_integer_value(digits) : -1);
@@ -80,13 +83,26 @@ static void figure_add(struct document *document, const json_t *figure)
     struct drawing *drawing = svg == NULL ? NULL : drawing_from_svg(svg, strlen(svg), &why);
     if (drawing != NULL) {
         /* what the drawing says itself is not said again below it */
-        document_figure(document, drawing, text_same(title, drawing_title(drawing)) ? NULL : title);
+        struct document_part *part = document_figure(document, drawing, text_same(title, drawing_title(drawing)) ? NULL : title);
+        part->rows = json_integer_value(json_object_get(figure, "behind"));
         return;
     }
     struct document_part *part = document_paragraph(document, "%s", "");
     document_words(document, part, title == NULL ? "Figure" : title, NULL, true);
     document_words(document, part, alt == NULL ? ": not drawn here." : ": ", NULL, false);
     document_words(document, part, alt == NULL ? "" : alt, NULL, false);
+}
+
+/* The lines of a section's text, each with the rows its numbers come from. */
+static void lines_add(struct document *document, const char *words, const json_t *behind)
+{
+    struct document_part *part = document_paragraph(document, "%s", "");
+    for (size_t i = 0; words != NULL && *words != '\0'; i++) {
+        size_t n = strcspn(words, "\n");
+        document_words(document, part, arena_print(&document->arena, "%s%.*s", i > 0 ? "\n" : "", (int)n, words), NULL, false);
+        document_behind(document, part, json_integer_value(json_array_get(behind, i)));
+        words += words[n] == '\n' ? n + 1 : n;
+    }
 }
 
 static bool same_words(const json_t *section, const json_t *before)
@@ -119,15 +135,7 @@ enum outcome note_to_document(struct document *document, const json_t *note, con
     if (answer != NULL) {
         struct document_part *part = document_paragraph(document, "%s", "");
         document_words(document, part, answer, NULL, true);
-        /* The answer's numbers come from the first table: a way there from the sentence. */
-        size_t k = 0;
-        json_t *section = NULL;
-        json_array_foreach(sections, k, section) if (json_object_get(section, "table") != NULL)
-        {
-            document_words(document, part, " ", NULL, false);
-            document_words(document, part, "(its rows)", arena_print(&document->arena, "#rows-%zu", tables + 1), false);
-            break;
-        }
+        document_behind(document, part, json_integer_value(json_object_get(note, "answer_behind")));
     }
     json_t *section = NULL;
     const json_t *before = NULL;
@@ -138,7 +146,7 @@ enum outcome note_to_document(struct document *document, const json_t *note, con
         if (title != NULL && *title != '\0' && (before == NULL || !same_words(section, before)))
             document_heading(document, level + (heading != NULL), title, NULL);
         if (words != NULL)
-            document_paragraph(document, "%s", words);
+            lines_add(document, words, json_object_get(section, "text_behind"));
         if (json_is_object(figure))
             figure_add(document, figure);
         if (json_is_object(table))

@@ -1,8 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * A document as one page of HTML: everything inside, nothing asked of the network, and a printed form of its own. */
-#include "paper/document.h"
+#include "paper/html_rows.h"
 #include <glib.h>
 #include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 static const char style[] =
@@ -21,12 +23,18 @@ static const char style[] =
     ".note{border-left:2px solid var(--ink-soft);padding-left:.8em}.caution{border-left:6px solid var(--ink-caution);padding-left:.8em}\n"
     ".fields{display:grid;grid-template-columns:repeat(auto-fit,minmax(11rem,1fr));gap:.6rem 1rem}.fields span{border-bottom:1px "
     "solid;min-height:2.6em;font-size:.8rem;color:var(--ink-soft)}\n"
+    "p{white-space:pre-line}.n{color:inherit;text-decoration:underline dotted var(--ink-accent);text-underline-offset:.2em}"
+    ".n:hover,.n:focus-visible{color:var(--ink-accent);text-decoration-style:solid}sup{font-size:.7em;line-height:0}"
+    ".set{border-top:1px solid var(--ink-faint);padding:.35rem 0;font-size:.85rem}.set p{margin:.15em 0}.set .c{color:var(--ink-soft)}"
+    "code{font-family:\"DejaVu Sans Mono\",monospace;font-size:.85em;overflow-wrap:anywhere}summary{cursor:pointer}"
+    ".set table{font-size:.8rem}.set td,.set th{padding:.1em .5em;white-space:nowrap}\n"
     "footer{border-top:1px solid var(--ink-faint);margin-top:2rem;font-size:.8rem;color:var(--ink-soft)}\n"
     "@media print{@page{size:A4;margin:14mm}body{max-width:none;padding:0;font-size:9.5pt}.break{break-before:page}"
     "thead{display:table-header-group}tr,figure,.caution{break-inside:avoid}h2,h3,h4{break-after:avoid}.wide{overflow:visible}a{color:"
-    "inherit}}\n";
+    "inherit;text-decoration:none}td .n::after{content:attr(data-r);font-size:.62em;vertical-align:super;margin-left:.15em;color:#555}"
+    ".set{break-inside:avoid;font-size:8pt}details{display:none}}\n";
 
-static void add_escaped(struct text *out, const char *words)
+void html_escaped(struct text *out, const char *words)
 {
     char *valid = g_utf8_make_valid(words == NULL ? "" : words, -1);
     for (const char *at = valid; *at != '\0'; at++) {
@@ -51,7 +59,7 @@ static void add_anchor(struct text *out, const char *anchor)
     if (anchor == NULL)
         return;
     text_add(out, " id=\"");
-    add_escaped(out, anchor);
+    html_escaped(out, anchor);
     text_add(out, "\"");
 }
 
@@ -61,26 +69,42 @@ static bool link_fine(const char *link)
            (link[0] == '#' || strncmp(link, "https://", 8) == 0 || strncmp(link, "http://", 7) == 0 || strncmp(link, "mailto:", 7) == 0);
 }
 
-static void add_run(struct text *out, const struct document_run *run)
+/* A link to the set of rows behind, remembered so that the set leads back. */
+static void add_behind(struct text *out, int64_t rows, struct html_rows *sets, const char *words)
 {
+    const struct document_rows *set = &sets->document->rows[rows - 1];
+    text_print(out, "<a class=\"n\" id=\"u%lld-%zu\" href=\"#r%lld\" data-r=\"r%lld\" title=\"r%lld: its %zu %s\">", (long long)rows,
+               ++sets->uses[rows - 1], (long long)rows, (long long)rows, (long long)rows, set->count, set->count == 1 ? "row" : "rows");
+    html_escaped(out, words);
+    text_add(out, "</a>");
+}
+
+static void add_run(struct text *out, const struct document_run *run, struct html_rows *sets)
+{
+    if (run->rows > 0 && sets->document->n_rows > 0) {
+        text_add(out, run->raised ? "<sup>" : "");
+        add_behind(out, run->rows, sets, run->words);
+        text_add(out, run->raised ? "</sup>" : "");
+        return;
+    }
     bool link = link_fine(run->link);
     if (link) {
         text_add(out, "<a href=\"");
-        add_escaped(out, run->link);
+        html_escaped(out, run->link);
         text_add(out, "\">");
     }
     text_add(out, run->strong ? "<strong>" : "");
     text_add(out, run->italic ? "<em>" : "");
-    add_escaped(out, run->words);
+    html_escaped(out, run->words);
     text_add(out, run->italic ? "</em>" : "");
     text_add(out, run->strong ? "</strong>" : "");
     text_add(out, link ? "</a>" : "");
 }
 
-static void add_runs(struct text *out, const struct document_part *part)
+static void add_runs(struct text *out, const struct document_part *part, struct html_rows *sets)
 {
     for (size_t i = 0; i < part->n_runs; i++)
-        add_run(out, &part->runs[i]);
+        add_run(out, &part->runs[i], sets);
 }
 
 static const char *align_class(const struct document_column *column)
@@ -100,27 +124,43 @@ static void add_mark(struct text *out, int layer)
     drawing_free(mark);
 }
 
-static void add_table(struct text *out, const struct document_part *part)
+enum { SHORT_ENOUGH = 44 }; ///< bytes of a cell that is a link as a whole; longer ones carry a mark
+
+static void add_cell(struct text *out, const struct document_cell *cell, struct html_rows *sets)
+{
+    struct document_run run = {.words = cell->words == NULL ? "–" : cell->words, .link = cell->link, .strong = cell->strong};
+    bool behind = cell->rows > 0 && sets->document->n_rows > 0 && cell->words != NULL;
+    if (behind && strlen(cell->words) <= SHORT_ENOUGH)
+        run.rows = cell->rows;
+    add_run(out, &run, sets);
+    if (behind && run.rows == 0) {
+        char mark[32];
+        snprintf(mark, sizeof mark, "r%lld", (long long)cell->rows);
+        add_run(out, &(struct document_run){.words = mark, .raised = true, .rows = cell->rows}, sets);
+    }
+}
+
+static void add_table(struct text *out, const struct document_part *part, struct html_rows *sets)
 {
     const struct document_table *table = part->table;
     bool blanks = false;
     text_add(out, "<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"");
-    add_escaped(out, table->caption != NULL ? table->caption : "Table");
+    html_escaped(out, table->caption != NULL ? table->caption : "Table");
     text_add(out, "\"><table");
     add_anchor(out, part->anchor);
     text_add(out, table->row_height_pt > 0 ? " class=\"tall\">" : ">");
     if (table->caption != NULL) {
         text_add(out, "<caption>");
-        add_escaped(out, table->caption);
+        html_escaped(out, table->caption);
         text_add(out, "</caption>");
     }
     text_add(out, "<thead><tr>");
     for (size_t c = 0; c < table->n_columns; c++) {
         text_print(out, "<th scope=\"col\"%s>", table->columns[c].align == ALIGN_LEFT ? "" : align_class(&table->columns[c]));
-        add_escaped(out, table->columns[c].title);
+        html_escaped(out, table->columns[c].title);
         if (table->columns[c].unit != NULL && *table->columns[c].unit != '\0') {
             text_add(out, "<br><span class=\"u\">");
-            add_escaped(out, table->columns[c].unit);
+            html_escaped(out, table->columns[c].unit);
             text_add(out, "</span>");
         }
         text_add(out, "</th>");
@@ -135,8 +175,7 @@ static void add_table(struct text *out, const struct document_part *part)
             text_add(out, ">");
             if (cell->layer > 0)
                 add_mark(out, cell->layer);
-            add_run(out,
-                    &(struct document_run){.words = cell->words == NULL ? "–" : cell->words, .link = cell->link, .strong = cell->strong});
+            add_cell(out, cell, sets);
             text_add(out, "</td>");
             blanks = blanks || cell->words == NULL;
         }
@@ -148,7 +187,7 @@ static void add_table(struct text *out, const struct document_part *part)
     text_add(out, "</div>\n");
 }
 
-static void add_heading(struct text *out, const struct document_part *part, int level, size_t *n)
+static void add_heading(struct text *out, const struct document_part *part, int level, size_t *n, struct html_rows *sets)
 {
     text_print(out, "<h%d", level);
     if (part->anchor != NULL)
@@ -156,15 +195,15 @@ static void add_heading(struct text *out, const struct document_part *part, int 
     else
         text_print(out, " id=\"part-%zu\"", ++*n);
     text_add(out, ">");
-    add_runs(out, part);
+    add_runs(out, part, sets);
     text_print(out, "</h%d>\n", level);
 }
 
-static void add_part(struct text *out, const struct document_part *part, size_t *n_headings)
+static void add_part(struct text *out, const struct document_part *part, size_t *n_headings, struct html_rows *sets)
 {
     switch (part->kind) {
     case PART_HEADING:
-        add_heading(out, part, part->level + 1, n_headings);
+        add_heading(out, part, part->level + 1, n_headings, sets);
         break;
     case PART_PARAGRAPH:
     case PART_NOTE:
@@ -176,13 +215,13 @@ static void add_part(struct text *out, const struct document_part *part, size_t 
                                                    : ">");
         if (part->kind == PART_CAUTION) {
             text_add(out, part->code == NULL ? "" : " ");
-            add_escaped(out, part->code);
+            html_escaped(out, part->code);
             text_add(out, ".</strong> ");
         }
-        add_runs(out, part);
+        add_runs(out, part, sets);
         if (part->defer != NULL) {
             text_add(out, " <strong>Who decides:</strong> ");
-            add_escaped(out, part->defer);
+            html_escaped(out, part->defer);
         }
         text_add(out, "</p>\n");
         break;
@@ -192,22 +231,25 @@ static void add_part(struct text *out, const struct document_part *part, size_t 
         text_add(out, ">");
         for (size_t i = 0; i < part->n_runs; i++) {
             text_add(out, "<li>");
-            add_run(out, &part->runs[i]);
+            add_run(out, &part->runs[i], sets);
             text_add(out, "</li>\n");
         }
         text_add(out, part->numbered ? "</ol>\n" : "</ul>\n");
         break;
     case PART_TABLE:
-        add_table(out, part);
+        add_table(out, part, sets);
         break;
     case PART_FIGURE:
         text_add(out, "<figure");
         add_anchor(out, part->anchor);
         text_add(out, ">\n");
         drawing_svg(part->drawing, true, out);
-        if (part->caption != NULL) {
+        if (part->caption != NULL || part->rows > 0) {
             text_add(out, "<figcaption>");
-            add_escaped(out, part->caption);
+            html_escaped(out, part->caption);
+            text_add(out, part->caption != NULL && part->rows > 0 ? " " : "");
+            if (part->rows > 0 && sets->document->n_rows > 0)
+                add_behind(out, part->rows, sets, "The rows behind this figure");
             text_add(out, "</figcaption>");
         }
         text_add(out, "</figure>\n");
@@ -216,7 +258,7 @@ static void add_part(struct text *out, const struct document_part *part, size_t 
         text_add(out, "<div class=\"fields\">");
         for (size_t i = 0; i < part->n_runs; i++) {
             text_add(out, "<span>");
-            add_escaped(out, part->runs[i].words);
+            html_escaped(out, part->runs[i].words);
             text_add(out, "</span>");
         }
         text_add(out, "</div>\n");
@@ -230,6 +272,9 @@ static void add_part(struct text *out, const struct document_part *part, size_t 
             add_anchor(out, part->anchor);
             text_add(out, "></span>");
         }
+        break;
+    case PART_ROWS:
+        html_rows_add(out, sets);
         break;
     case PART_ROOM:
         break;
@@ -248,7 +293,7 @@ static void add_revisions(struct text *out, const struct document *document)
         text_add(out, "<tr>");
         for (int c = 0; c < 4; c++) {
             text_add(out, "<td>");
-            add_escaped(out, words[c] == NULL ? "–" : words[c]);
+            html_escaped(out, words[c] == NULL ? "–" : words[c]);
             text_add(out, "</td>");
         }
         text_add(out, "</tr>\n");
@@ -261,32 +306,34 @@ enum outcome document_html(const struct document *document, struct text *out, st
     (void)why;
     char date[16];
     size_t n_headings = 0;
+    struct html_rows sets = {document, memory_get(document->n_rows + 1, sizeof(size_t))};
     date_write(document->date, date);
     text_add(out, "<!DOCTYPE html>\n<html lang=\"");
-    add_escaped(out, document->language == NULL ? "en" : document->language);
+    html_escaped(out, document->language == NULL ? "en" : document->language);
     text_add(out, "\">\n<head><meta charset=\"utf-8\">\n<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; "
                   "style-src 'unsafe-inline'; img-src data:\">\n"
                   "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>");
-    add_escaped(out, document->title);
+    html_escaped(out, document->title);
     text_add(out, "</title>\n<style>\n");
     draw_stylesheet(out);
     text_add(out, style);
     text_add(out, "</style></head>\n<body>\n<header><h1>");
-    add_escaped(out, document->title);
+    html_escaped(out, document->title);
     text_add(out, "</h1>\n");
     const char *lines[] = {document->subtitle, document->author, *date == '\0' ? NULL : date};
     for (size_t i = 0; i < 3; i++)
         if (lines[i] != NULL) {
             text_add(out, "<p>");
-            add_escaped(out, lines[i]);
+            html_escaped(out, lines[i]);
             text_add(out, "</p>\n");
         }
     text_add(out, "</header>\n<main>\n");
     add_revisions(out, document);
     for (const struct document_part *part = document->first; part != NULL; part = part->next)
-        add_part(out, part, &n_headings);
+        add_part(out, part, &n_headings, &sets);
+    free(sets.uses);
     text_add(out, "</main>\n<footer>");
-    add_escaped(out, document->made_by == NULL ? "spinney" : document->made_by);
+    html_escaped(out, document->made_by == NULL ? "spinney" : document->made_by);
     text_add(out, "</footer>\n</body></html>\n");
     return OUTCOME_OK;
 }

@@ -105,16 +105,36 @@ static void heading_set(struct press *press, const struct document_part *part)
     press->y += part->level == 1 ? 4 : 2;
 }
 
+/* Runs with marks of rows made links; free them. */
+static struct document_run *runs_linked(struct press *press, const struct document_part *part, char (**links)[32])
+{
+    struct document_run *runs = memory_get(part->n_runs + 1, sizeof *runs);
+    *links = memory_get(part->n_runs + 1, sizeof **links);
+    for (size_t i = 0; i < part->n_runs; i++) {
+        runs[i] = part->runs[i];
+        if (runs[i].rows <= 0)
+            continue;
+        snprintf((*links)[i], 32, "#r%lld", (long long)runs[i].rows);
+        runs[i].link = (*links)[i];
+        press_used(press, runs[i].rows);
+    }
+    return runs;
+}
+
 static void paragraph_set(struct press *press, const struct document_part *part)
 {
-    PangoLayout *layout = press_layout(press, part->runs, part->n_runs, (struct setting){.size = TEXT_BODY}, press->right - press->left);
+    char(*links)[32] = NULL;
+    struct document_run *runs = runs_linked(press, part, &links);
+    PangoLayout *layout = press_layout(press, runs, part->n_runs, (struct setting){.size = TEXT_BODY}, press->right - press->left);
     pango_layout_set_line_spacing(layout, 1.05f);
     press_tag(press, "P");
     press_anchor(press, part->anchor, press->left, press->y);
     press_ink(press, INK_TEXT);
-    press_flow(press, layout, press->left, part->runs, part->n_runs);
+    press_flow(press, layout, press->left, runs, part->n_runs);
     press_tag_end(press, "P");
     press->y += 6;
+    free(runs);
+    free(links);
     g_object_unref(layout);
 }
 
@@ -186,7 +206,15 @@ static void aside_set(struct press *press, const struct document_part *part)
 static void figure_set(struct press *press, const struct document_part *part)
 {
     double room = press->right - press->left, wide = drawing_width_pt(part->drawing), tall = drawing_height_pt(part->drawing);
-    PangoLayout *caption = part->caption == NULL ? NULL : press_words(press, part->caption, (struct setting){.size = TEXT_SMALL}, room);
+    char link[32], words[64];
+    struct document_run runs[2] = {{.words = part->caption == NULL ? "" : part->caption}, {.words = words, .link = link}};
+    bool behind = part->rows > 0 && press->document->n_rows > 0;
+    snprintf(link, sizeof link, "#r%lld", (long long)part->rows);
+    snprintf(words, sizeof words, "%sRows behind this figure: r%lld", part->caption == NULL ? "" : " ", (long long)part->rows);
+    PangoLayout *caption =
+        part->caption == NULL && !behind ? NULL : press_layout(press, runs, behind ? 2 : 1, (struct setting){.size = TEXT_SMALL}, room);
+    if (behind)
+        press_used(press, part->rows);
     double below = caption == NULL ? 0 : layout_height(caption) + 3, shrink = 1;
     press_room(press, tall + below);
     double most = press->bottom - press->y - below;
@@ -211,7 +239,7 @@ static void figure_set(struct press *press, const struct document_part *part)
     if (caption != NULL) {
         press_tag(press, "P");
         press_ink(press, INK_SOFT);
-        press_flow(press, caption, press->left, NULL, 0);
+        press_flow(press, caption, press->left, runs, behind ? 2 : 1);
         press_tag_end(press, "P");
         g_object_unref(caption);
     }
@@ -272,6 +300,9 @@ static void part_set(struct press *press, const struct document_part *part)
     case PART_BOOKMARK:
         outline_add(press, part);
         break;
+    case PART_ROWS:
+        press_rows(press);
+        break;
     case PART_ROOM:
         press_room(press, part->height_pt);
         press->y += part->height_pt;
@@ -284,6 +315,11 @@ static void anchors_gather(struct press *press)
 {
     const struct document *document = press->document;
     size_t room = 0;
+    for (size_t i = 0; i < document->n_rows; i++)
+        if (document->rows[i].used) {
+            press->anchors = column_room(press->anchors, press->n_anchors, &room, sizeof *press->anchors);
+            press->anchors[press->n_anchors++] = arena_print(&press->arena, "r%zu", i + 1);
+        }
     for (const struct document_part *part = document->first; part != NULL; part = part->next) {
         if (part->anchor != NULL) {
             press->anchors = column_room(press->anchors, press->n_anchors, &room, sizeof *press->anchors);
@@ -326,9 +362,10 @@ static PangoContext *context_new(void)
 }
 
 /* One run over the document; `out` NULL only counts. */
-static enum outcome press_run(const struct document *document, struct text *out, size_t pages, size_t *counted, struct failure *why)
+static enum outcome press_run(const struct document *document, struct text *out, size_t pages, size_t *used_on, size_t *counted,
+                              struct failure *why)
 {
-    struct press press = {.document = document, .pages = pages, .why = why};
+    struct press press = {.document = document, .pages = pages, .used_on = used_on, .why = why};
     press.surface = cairo_pdf_surface_create_for_stream(out == NULL ? drop : keep, out, PAGE_SHORT_PT, PAGE_LONG_PT);
     metadata_set(press.surface, document);
     press.cr = cairo_create(press.surface);
@@ -350,6 +387,7 @@ static enum outcome press_run(const struct document *document, struct text *out,
     cairo_surface_destroy(press.surface);
     g_object_unref(press.context);
     free(press.anchors);
+    arena_clear(&press.arena);
     *counted = press.page;
     if (press.outcome != OUTCOME_OK)
         return press.outcome;
@@ -360,10 +398,11 @@ static enum outcome press_run(const struct document *document, struct text *out,
 
 enum outcome document_pdf(const struct document *document, struct text *out, size_t *pages, struct failure *why)
 {
-    size_t n = 0, again = 0, before = out->n;
-    enum outcome outcome = press_run(document, NULL, 0, &n, why);
+    size_t n = 0, again = 0, before = out->n, *used_on = memory_get(document->n_rows + 1, sizeof *used_on);
+    enum outcome outcome = press_run(document, NULL, 0, used_on, &n, why);
     if (outcome == OUTCOME_OK)
-        outcome = press_run(document, out, n, &again, why);
+        outcome = press_run(document, out, n, used_on, &again, why);
+    free(used_on);
     if (outcome != OUTCOME_OK)
         out->n = before;
     else if (pages != NULL)

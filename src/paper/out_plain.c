@@ -120,6 +120,12 @@ void document_plain(const struct document *document, int width, struct text *out
                 text_print(out, "%s: ______________________________\n", part->runs[i].words);
             text_add(out, "\n");
             break;
+        case PART_ROWS:
+            for (size_t i = 0; i < document->n_rows; i++)
+                if (document->rows[i].used && document->rows[i].of == NULL)
+                    text_print(out, "r%zu  %zu rows: %s\n", i + 1, document->rows[i].count, document->rows[i].command);
+            text_add(out, "\n");
+            break;
         case PART_PAGE_BREAK:
         case PART_BOOKMARK:
         case PART_ROOM:

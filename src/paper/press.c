@@ -63,12 +63,17 @@ PangoLayout *press_layout(struct press *press, const struct document_run *runs, 
             attribute_over(list, pango_attr_weight_new(PANGO_WEIGHT_BOLD), from, words.n);
         if (runs[i].italic)
             attribute_over(list, pango_attr_style_new(PANGO_STYLE_ITALIC), from, words.n);
+        if (runs[i].raised) {
+            attribute_over(list, pango_attr_rise_new((int)(0.32 * setting.size * PANGO_SCALE)), from, words.n);
+            attribute_over(list, pango_attr_size_new_absolute((int)(0.66 * setting.size * PANGO_SCALE)), from, words.n);
+        }
         if (runs[i].link != NULL) {
             double rgb[3];
             ink_rgb(INK_ACCENT, false, rgb);
             attribute_over(list, pango_attr_foreground_new((guint16)(rgb[0] * 65535), (guint16)(rgb[1] * 65535), (guint16)(rgb[2] * 65535)),
                            from, words.n);
-            attribute_over(list, pango_attr_underline_new(PANGO_UNDERLINE_SINGLE), from, words.n);
+            if (!runs[i].raised)
+                attribute_over(list, pango_attr_underline_new(PANGO_UNDERLINE_SINGLE), from, words.n);
         }
     }
     pango_layout_set_text(layout, text_get(&words), (int)words.n);

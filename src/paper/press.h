@@ -18,7 +18,9 @@ struct press {
     double y;                                       ///< where the next part begins
     size_t page, pages;                             ///< pages: counted in a first run, 0 until then
     bool landscape, open;                           ///< open: a page has been begun
+    size_t *used_on;                                ///< page that leads to each set of rows first, from the first run
     const char **anchors;                           ///< of the document, so that no link leads nowhere
+    struct arena arena;                             ///< of this run
     size_t n_anchors, n_headings;
     int outline[4];
     struct failure *why;
@@ -54,5 +56,7 @@ void press_anchor(struct press *press, const char *anchor, double x, double y);
 void press_link(struct press *press, const char *link, double x, double y, double width, double height);
 void press_mark(struct press *press, int layer, double x, double y, double radius);
 void press_table(struct press *press, const struct document_table *table);
-char *press_valid(const char *words); ///< g_free it
+void press_used(struct press *press, int64_t rows); ///< a number that leads to a set of rows stands on this page
+void press_rows(struct press *press);               ///< the sets of rows behind the numbers
+char *press_valid(const char *words);               ///< g_free it
 #endif

@@ -2,6 +2,7 @@
  * Tables over pages: heads repeat, rows stay whole unless taller than a page. */
 #include "paper/press.h"
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -13,17 +14,34 @@ struct grid {
     double size;    ///< of the type
 };
 
-static struct document_run cell_run(const struct document_cell *cell)
+/* A cell's words and the mark of its rows; both live as long as what is in it. */
+struct cell_runs {
+    struct document_run runs[2];
+    size_t n;
+    char mark[40], link[32];
+};
+
+static void cell_runs(const struct press *press, const struct document_cell *cell, struct cell_runs *out)
 {
-    return (struct document_run){.words = cell->words == NULL ? "–" : cell->words, .link = cell->link, .strong = cell->strong};
+    out->n = 1;
+    out->runs[0] = (struct document_run){.words = cell->words == NULL ? "–" : cell->words, .link = cell->link, .strong = cell->strong};
+    if (cell->rows <= 0 || cell->words == NULL || press->document->n_rows == 0)
+        return;
+    int wide = snprintf(NULL, 0, "%zu", press->document->n_rows), own = snprintf(NULL, 0, "%lld", (long long)cell->rows);
+    static const char *const room[] = {"", "\u2007", "\u2007\u2007", "\u2007\u2007\u2007"};
+    /* marks of one column are alike wide, so that figures stay under each other */
+    snprintf(out->mark, sizeof out->mark, "\u202fr%lld%s", (long long)cell->rows, room[wide - own > 3 ? 3 : wide - own]);
+    snprintf(out->link, sizeof out->link, "#r%lld", (long long)cell->rows);
+    out->runs[out->n++] = (struct document_run){.words = out->mark, .link = out->link, .raised = true};
 }
 
 static PangoLayout *cell_layout(struct press *press, const struct grid *grid, size_t column, const struct document_cell *cell, double width)
 {
     const struct document_column *c = &grid->table->columns[column];
-    struct document_run run = cell_run(cell);
+    struct cell_runs runs;
+    cell_runs(press, cell, &runs);
     struct setting setting = {.size = grid->size, .align = c->align, .italic = c->italic && cell->words != NULL};
-    return press_layout(press, &run, 1, setting, width > 0 ? fmax(6, width - 2 * PAD_PT - (cell->layer > 0 ? MARK_PT : 0)) : 0);
+    return press_layout(press, runs.runs, runs.n, setting, width > 0 ? fmax(6, width - 2 * PAD_PT - (cell->layer > 0 ? MARK_PT : 0)) : 0);
 }
 
 static PangoLayout *head_layout(struct press *press, const struct grid *grid, size_t column, double width)
@@ -142,9 +160,12 @@ static bool row_draw(struct press *press, const struct grid *grid, const struct 
         if (row[c].anchor != NULL && done[c] == 0)
             press_anchor(press, row[c].anchor, x, press->y);
         press_ink(press, row[c].words == NULL ? INK_SOFT : INK_TEXT);
-        struct document_run run = cell_run(&row[c]);
+        struct cell_runs runs;
+        cell_runs(press, &row[c], &runs);
+        if (done[c] == 0)
+            press_used(press, row[c].rows);
         double used = done[c] < n ? press_lines(press, layouts[c], done[c], to, x + PAD_PT + (row[c].layer > 0 ? MARK_PT : 0),
-                                                press->y + down, &run, 1)
+                                                press->y + down, runs.runs, runs.n)
                                   : 0;
         press_tag_end(press, "TD");
         done[c] = to;

@@ -27,11 +27,17 @@ static bool counted_as(const struct plot_lives *lives, size_t plant, const char 
 int64_t behind_state(const struct behind *behind, size_t plot, size_t census, enum life_state state, const char *counts_as)
 {
     const struct plot_lives *lives = &behind->evidence->lives[plot];
-    int64_t n = 0;
-    for (size_t p = 0; p < lives->n_plants; p++)
-        n += lives->states[p * lives->n_censuses + census] == state && counted_as(lives, p, counts_as);
-    const char *rest = arena_print(behind->arena, "plot=%s;census=%s;state=%s;counts_as=%s", plot_value(behind, plot),
-                                   census_value(lives, census, behind->arena), state_words[state], counts_as);
+    int64_t n = 0, all = 0;
+    for (size_t p = 0; p < lives->n_plants; p++) {
+        bool counted = counted_as(lives, p, counts_as);
+        all += counted;
+        n += counted && lives->states[p * lives->n_censuses + census] == state;
+    }
+    const char *place =
+        arena_print(behind->arena, "plot=%s;census=%s", plot_value(behind, plot), census_value(lives, census, behind->arena));
+    if (n == 0) /* a count of none rests on all that was found of them */
+        return note_rows(behind->note, NOUN_PLANT, arena_print(behind->arena, "%s;counts_as=%s", place, counts_as), all);
+    const char *rest = arena_print(behind->arena, "%s;state=%s;counts_as=%s", place, state_words[state], counts_as);
     if (state == LIFE_NOT_SEEN)
         return note_rows(behind->note, NOUN_PLANT, rest, n);
     return note_rows(behind->note, NOUN_PLANT_RECORD, arena_print(behind->arena, "plant.%s", rest), n);
@@ -62,17 +68,42 @@ int64_t behind_all(const struct behind *behind, const int64_t *sets)
 
 int64_t behind_known(const struct behind *behind, size_t plot, size_t census)
 {
-    const int64_t sets[] = {behind_state(behind, plot, census, LIFE_ALIVE, "first_planting"),
-                            behind_state(behind, plot, census, LIFE_DEAD, "first_planting"), -1};
-    return behind_all(behind, sets);
+    int64_t sets[2];
+    return note_rows_of(behind->note, sets, behind_known_parts(behind, plot, census, sets));
+}
+
+/* Sets of those states, of the first `n_states`, that any plant of the first planting is in. */
+static size_t states_there(const struct behind *behind, size_t plot, size_t census, size_t n_states, int64_t *out)
+{
+    static const enum life_state states[] = {LIFE_ALIVE, LIFE_DEAD, LIFE_NOT_FOUND, LIFE_NOT_SEEN};
+    const struct plot_lives *lives = &behind->evidence->lives[plot];
+    size_t n = 0;
+    for (size_t i = 0; i < n_states; i++) {
+        bool any = false;
+        for (size_t p = 0; p < lives->n_plants && !any; p++)
+            any = lives->states[p * lives->n_censuses + census] == states[i] && counted_as(lives, p, "first_planting");
+        if (any && !(lives->censuses[census].sample && states[i] == LIFE_NOT_SEEN))
+            out[n++] = behind_state(behind, plot, census, states[i], "first_planting");
+    }
+    if (n == 0)
+        out[n++] = behind_state(behind, plot, census, LIFE_ALIVE, "first_planting");
+    return n;
+}
+
+size_t behind_known_parts(const struct behind *behind, size_t plot, size_t census, int64_t out[2])
+{
+    return states_there(behind, plot, census, 2, out);
+}
+
+size_t behind_states(const struct behind *behind, size_t plot, size_t census, int64_t out[4])
+{
+    return states_there(behind, plot, census, 4, out);
 }
 
 int64_t behind_bounds(const struct behind *behind, size_t plot, size_t census)
 {
-    bool sample = behind->evidence->lives[plot].censuses[census].sample;
-    const int64_t sets[] = {behind_known(behind, plot, census), behind_state(behind, plot, census, LIFE_NOT_FOUND, "first_planting"),
-                            sample ? 0 : behind_state(behind, plot, census, LIFE_NOT_SEEN, "first_planting"), -1};
-    return behind_all(behind, sets);
+    int64_t sets[4];
+    return note_rows_of(behind->note, sets, behind_states(behind, plot, census, sets));
 }
 
 int64_t behind_heights(const struct behind *behind, size_t plot, size_t census, bool first_planting)

@@ -20,6 +20,9 @@ int64_t behind_planted(const struct behind *behind, size_t plot);
 int64_t behind_known(const struct behind *behind, size_t plot, size_t census);
 /// The same with those not found and, in a census of every plant, not seen: what the bounds are of.
 int64_t behind_bounds(const struct behind *behind, size_t plot, size_t census);
+/// The pieces of the two, so that larger sets can be made of them without naming what nobody points at. Return how many.
+size_t behind_known_parts(const struct behind *behind, size_t plot, size_t census, int64_t out[2]);
+size_t behind_states(const struct behind *behind, size_t plot, size_t census, int64_t out[4]);
 /// Records in which heights stand: at one census, of the first planting or of all.
 int64_t behind_heights(const struct behind *behind, size_t plot, size_t census, bool first_planting);
 /// Both records of each plant of the first planting that has a height at both censuses.

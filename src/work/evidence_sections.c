@@ -56,12 +56,15 @@ static struct survival_sets survival_sets(const struct behind *behind, const str
     out.counted[0] = behind_planted(behind, plot);
     for (size_t i = 0; i < 5; i++)
         out.counted[i + 1] = behind_state(behind, plot, s->census, states[i], "first_planting");
-    const char *replacing =
-        arena_print(behind->arena, "plot=%s;origin=replacement", evidence_plot_name(behind->evidence, plot, behind->arena));
-    int64_t alive = behind_state(behind, plot, s->census, LIFE_ALIVE, "replacement");
-    const int64_t replacements[] = {note_rows(behind->note, NOUN_PLANT, replacing, s->replacements), alive, -1},
-                  time[] = {behind_plot(behind, plot), out.known, -1},
-                  stocking[] = {out.counted[1], alive, behind_state(behind, plot, s->census, LIFE_ALIVE, "natural_arrival"),
+    const char *name = evidence_plot_name(behind->evidence, plot, behind->arena);
+    int64_t replacing =
+        s->replacements > 0
+            ? note_rows(behind->note, NOUN_PLANT, arena_print(behind->arena, "plot=%s;origin=replacement", name), s->replacements)
+            : note_rows(behind->note, NOUN_PLANT, arena_print(behind->arena, "plot=%s", name), (int64_t)s->lives->n_plants);
+    int64_t alive = s->replacements_alive > 0 ? behind_state(behind, plot, s->census, LIFE_ALIVE, "replacement") : 0;
+    const int64_t replacements[] = {replacing, alive, -1}, time[] = {behind_plot(behind, plot), out.known, -1},
+                  stocking[] = {out.counted[1], alive,
+                                s->arrivals_alive > 0 ? behind_state(behind, plot, s->census, LIFE_ALIVE, "natural_arrival") : 0,
                                 behind_plot(behind, plot), -1};
     out.replacements = behind_all(behind, replacements);
     out.time = behind_all(behind, time);
@@ -140,7 +143,7 @@ static enum outcome survival_figure(const struct behind *behind, const struct si
     size_t n_shown = 0, room = 0;
     for (size_t i = 0; i < evidence->facts.n_plots; i++)
         room += evidence->lives[i].n_censuses;
-    int64_t *shown = arena_array(arena, room, sizeof *shown);
+    int64_t *shown = arena_array(arena, 4 * room, sizeof *shown);
     struct figure_line *lines = arena_array(arena, evidence->facts.n_plots, sizeof *lines);
     size_t n = 0;
     for (size_t i = 0; i < evidence->facts.n_plots; i++) {
@@ -157,7 +160,7 @@ static enum outcome survival_figure(const struct behind *behind, const struct si
             enum outcome outcome = evidence_survival(lives, c, LEVEL, arena, &s, why);
             if (outcome != OUTCOME_OK)
                 return outcome;
-            shown[n_shown++] = behind_bounds(behind, i, c);
+            n_shown += behind_states(behind, i, c, shown + n_shown);
             if (k == 0) {
                 x[k] = 0;
                 y[k] = low[k] = high[k] = least[k] = most[k] = 100;
@@ -287,12 +290,13 @@ enum outcome difference_sections(const struct evidence *evidence, enum regime a,
                                                               : "it cannot be told which survived better";
     json_t *section = note_section(note, arena_print(arena, "%s beside %s", wa, wb)), *table = section_table(section), *list = json_array();
     const struct behind behind = {note, evidence, arena};
-    int64_t *sets = arena_array(arena, 2 * n, sizeof *sets);
+    int64_t *sets = arena_array(arena, 4 * n, sizeof *sets);
+    size_t n_sets = 0;
     for (size_t i = 0; i < n; i++) {
-        sets[2 * i] = behind_known(&behind, pairs[i].a, pairs[i].sa.census);
-        sets[2 * i + 1] = behind_known(&behind, pairs[i].b, pairs[i].sb.census);
+        n_sets += behind_known_parts(&behind, pairs[i].a, pairs[i].sa.census, sets + n_sets);
+        n_sets += behind_known_parts(&behind, pairs[i].b, pairs[i].sb.census, sets + n_sets);
     }
-    const int64_t every = note_rows_of(note, sets, 2 * n);
+    const int64_t every = note_rows_of(note, sets, n_sets);
     section_line(section, every, "[%s] %s", all.rung, all.sentence);
     section_line(section, every, "Verdict: %s. %s", verdict, paired_reason_words(&judged, arena));
     section_line(section, every, "%s", all.cannot);

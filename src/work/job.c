@@ -2,7 +2,7 @@
  * Checking the options of a job and running it. */
 #include "work/job.h"
 #include "paper/paper.h"
-#include "work/note.h"
+#include "work/rows.h"
 #include <string.h>
 
 const struct job *job_find(const char *name)
@@ -98,6 +98,8 @@ static enum outcome note_write(const struct job *job, const struct job_context *
         document->subject = job->name;
         document->date = context->today;
         enum outcome outcome = note_to_document(document, note, NULL, 1, why);
+        if (outcome == OUTCOME_OK)
+            outcome = rows_to_document(document, note, context->store, writers[i] == document_html, 1, why);
         if (outcome == OUTCOME_OK)
             outcome = writers[i](document, &bytes, why);
         document_free(document);

@@ -5,6 +5,7 @@
 #include "work/evidence_load.h"
 #include "work/jobs.h"
 #include "work/seal.h"
+#include "work/rows.h"
 #include "work/site_map.h"
 #include <string.h>
 
@@ -306,7 +307,8 @@ static enum outcome report_build(struct reporting *job, const json_t *in, struct
         return outcome;
     limits_part(job, option_text(in, "limits", NULL));
     counts_part(job);
-    return imports_part(job, why);
+    outcome = imports_part(job, why);
+    return outcome == OUTCOME_OK ? rows_to_document(doc, job->findings, job->context->store, true, 1, why) : outcome;
 }
 
 static enum outcome report_write(const json_t *in, const struct reporting *job, json_t *note, struct failure *why)

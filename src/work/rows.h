@@ -17,6 +17,7 @@
  *                        measured at both, and both records */
 #ifndef SPINNEY_WORK_ROWS_H
 #define SPINNEY_WORK_ROWS_H
+#include "paper/document.h"
 #include "work/evidence_load.h"
 
 /// Finds rows and keeps what it has loaded. Everything lives in the arena.
@@ -51,6 +52,11 @@ const char *rows_fingerprint(enum noun noun, const void *const *rows, size_t n, 
 const char *rows_command(enum noun noun, const char *where, struct arena *arena);
 /// Rows as comma-separated text with every field, unknown left empty, geometry left out.
 void rows_csv(enum noun noun, const void *const *rows, size_t n, struct arena *arena, struct text *out);
+/// Put the sets of a note's rows into a document made of it (paper/note_document.h): a part of its own at the end, each set
+/// found again in the file and said in words; `whole`: with every row, as a page of HTML takes it. Nothing where nothing in
+/// the document leads to a set. A set whose number of rows is not the one the note counted says so.
+enum outcome rows_to_document(struct document *document, const json_t *note, struct store *store, bool whole, int level,
+                              struct failure *why);
 /// A value as it stands in a selection, quoted where it must be.
 const char *rows_value(const char *value, struct arena *arena);
 

@@ -144,7 +144,7 @@ static void values_add(struct text *out, const struct rows_condition *one)
     }
 }
 
-static void condition_add(struct text *out, const struct rows_condition *one)
+static void condition_add(struct text *out, const struct rows_condition *one, bool of_plants)
 {
     static const struct {
         const char *path, *before;
@@ -153,7 +153,7 @@ static void condition_add(struct text *out, const struct rows_condition *one)
                    {"counts_as", "the plant counts as "},
                    {"height_at", "the height counts at the census of "}};
     static const char *const verbs[] = {" is ", " is not ", " is at least ", " is at most "};
-    for (size_t i = 0; i < sizeof phrases / sizeof *phrases; i++)
+    for (size_t i = 0; of_plants && i < sizeof phrases / sizeof *phrases; i++)
         if (text_same(one->path, phrases[i].path)) {
             bool named = text_same(one->values[0], "last") || text_same(one->values[0], "first");
             text_add(out, i == 0 && named ? "the census is the " : phrases[i].before);
@@ -177,7 +177,7 @@ const char *rows_words(enum noun noun, const char *where, struct arena *arena)
         n = 0;
     for (size_t i = 0; i < n; i++) {
         text_add(&out, i == 0 ? " where " : i + 1 == n ? " and " : ", ");
-        condition_add(&out, &conditions[i]);
+        condition_add(&out, &conditions[i], noun == NOUN_PLANT || noun == NOUN_PLANT_RECORD);
     }
     if (n == 0)
         text_add(&out, ", all of them");

@@ -189,9 +189,14 @@ json_t *sample_note(void)
             rows,
             json_pack("[s, i, o, o]", kinds[i % 8].species, 20 + i, i % 13 == 0 ? json_null() : json_real(50.0 + i / 3.0),
                       i % 5 == 0 ? json_null() : json_string("some words that are long enough to need more than one line in the cell")));
+    json_t *behind = json_array();
+    for (int i = 0; i < 70; i++) /* every count leads to its rows, a share to two sets together */
+        json_array_append_new(behind, json_pack("[n, i, i]", 1 + i % 2, 3));
     table = json_pack("{s:[{s:s,s:s,s:s},{s:s,s:s,s:s},{s:s,s:s,s:s,s:i},{s:s,s:s,s:s}], s:o}", "columns", "name", "species", "title",
                       "Species", "unit", "", "name", "n", "title", "Plants", "unit", "", "name", "alive_pct", "title", "Alive", "unit", "%",
                       "digits", 1, "name", "words", "title", "Remarks", "unit", "", "rows", rows);
+    json_object_set_new(table, "behind", behind);
+    json_object_set_new(note, "answer_behind", json_integer(3));
     json_array_append_new(sections, json_pack("{s:s, s:s, s:o}", "title", "Survival by species", "text",
                                               "Each line counts the plants put in, not those found.", "table", table));
     for (int i = 0; i < SAMPLE_COUNT - 1; i++) {

@@ -87,6 +87,34 @@ static void cards_that_cannot_be_told_apart_are_refused(void **state)
     arena_clear(&arena);
 }
 
+/* Two sets by selection, the two together, and one that nothing leads to. */
+static void rows_put(struct document *document)
+{
+    static const int64_t both[] = {1, 2};
+    static const struct document_rows sets[] = {
+        {.count = 2,
+         .words = "records of the living",
+         .command = "spinney rows FILE plant_record 'status=alive'",
+         .first = "A (id 1)",
+         .last = "B (id 2)",
+         .fingerprint = "0123456789abcdef0123456789abcdef"},
+        {.count = 0,
+         .words = "records of <the dead>",
+         .command = "spinney rows FILE plant_record 'status=missing'",
+         .fingerprint = "fedcba9876543210fedcba9876543210"},
+        {.of = both, .n_of = 2, .count = 2},
+        {.count = 7, .words = "nobody asks for these", .command = "spinney rows FILE site", .fingerprint = "0"}};
+    document->rows = arena_array(&document->arena, 4, sizeof *document->rows);
+    memcpy(document->rows, sets, sizeof sets);
+    document->n_rows = 4;
+    struct document_table *table = document->rows[0].table = arena_alloc(&document->arena, sizeof *table);
+    document_column(document, table, "id", NULL, ALIGN_RIGHT);
+    for (int i = 1; i <= 2; i++)
+        document_cell(document, document_row(document, table), "%d", 400 + i);
+    document_rows_mark(document);
+    document_add(document, PART_ROWS);
+}
+
 static struct document *note_made(void)
 {
     struct document *document = document_new("Survival in D1, third year");
@@ -95,6 +123,7 @@ static struct document *note_made(void)
     document->date = date_make(2026, 11, 2);
     assert_int_equal(note_to_document(document, note, NULL, 1, &why), OUTCOME_OK);
     json_decref(note);
+    rows_put(document);
     return document;
 }
 
@@ -158,6 +187,48 @@ static void every_link_inside_a_page_leads_somewhere(void **state)
         assert_int_equal(count_of(text_get(&out), id), 1);
     }
     assert_true(links >= 1);
+    text_free(&out);
+    document_free(document);
+}
+
+static void a_number_leads_to_its_rows_and_they_lead_back(void **state)
+{
+    (void)state;
+    struct document *document = note_made();
+    struct text out = {0};
+    struct failure why;
+    assert_int_equal(document_html(document, &out, &why), OUTCOME_OK);
+    const char *page = text_get(&out);
+    assert_int_equal(count_of(page, "href=\"#r1\">20</a>") + count_of(page, "title=\"r1: its 2 rows\">20</a>"), 1);
+    for (int set = 1; set <= 3; set++) {
+        char there[40], back[40];
+        snprintf(there, sizeof there, "data-r=\"r%d\"", set);
+        snprintf(back, sizeof back, "aria-label=\"back from set %d to", set);
+        assert_true(count_of(page, there) > 20);
+        assert_int_equal(count_of(page, there), count_of(page, back)); /* as many ways back as there */
+    }
+    assert_int_equal(count_of(page, "<td>401"), 1); /* the rows themselves, all of them, once */
+    assert_int_equal(count_of(page, "<td>402"), 1);
+    assert_non_null(strstr(page, "All 2 rows, 1 kB"));
+    assert_null(strstr(page, "nobody asks for these"));
+    assert_null(strstr(page, "<the dead>"));
+    assert_non_null(strstr(page, "spinney rows FILE plant_record 'status=alive'"));
+    text_free(&out);
+    document_free(document);
+}
+
+static void a_set_that_is_not_there_is_no_link(void **state)
+{
+    (void)state;
+    struct document *document = document_new("Gone");
+    struct text out = {0};
+    struct failure why;
+    struct document_part *part = document_paragraph(document, "%s", "12 plants");
+    document_behind(document, part, 9);
+    document_rows_mark(document);
+    assert_int_equal(document_html(document, &out, &why), OUTCOME_OK);
+    assert_null(strstr(text_get(&out), "r9"));
+    assert_int_equal(document_pdf(document, &out, NULL, &why), OUTCOME_OK);
     text_free(&out);
     document_free(document);
 }
@@ -380,6 +451,8 @@ int main(void)
         cmocka_unit_test(the_same_document_gives_the_same_bytes),
         cmocka_unit_test(html_asks_nothing_of_the_network),
         cmocka_unit_test(every_link_inside_a_page_leads_somewhere),
+        cmocka_unit_test(a_number_leads_to_its_rows_and_they_lead_back),
+        cmocka_unit_test(a_set_that_is_not_there_is_no_link),
         cmocka_unit_test(a_link_to_nowhere_does_not_spoil_the_pdf),
         cmocka_unit_test(no_date_means_no_date_in_the_file),
         cmocka_unit_test(a_map_is_never_shrunk_to_fit),
