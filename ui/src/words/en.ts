@@ -141,6 +141,8 @@ export const en = {
     protocol: "Protocol",
     write: "Write or lock the protocol",
     power: "What can this many sites show?",
+    design: "Which plots to plant for the question",
+    sample: "Draw what is measured",
     difference: "What differs between the plots",
   },
   mix: {
