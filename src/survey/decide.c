@@ -71,7 +71,8 @@ static bool is_place(const char *name)
 static enum outcome correct_one(struct deciding *d, const char *name, const char *value, struct arena *arena, struct failure *why)
 {
     json_t *keys = json_object_get(d->parsed, "keys");
-    if (d->noun == NOUN_PLANT_RECORD && is_place(name)) {
+    bool plant = d->noun == NOUN_PLANT_RECORD, ground = strcmp(name, "site") == 0 || strcmp(name, "plot") == 0;
+    if (plant ? is_place(name) : ground) {
         json_t *old = json_object_get(keys, name);
         text_print(&d->said, "%s%s %s → %s", d->said.n == 0 ? "" : "; ", name,
                    json_is_string(old)    ? json_string_value(old)
@@ -88,6 +89,7 @@ static enum outcome correct_one(struct deciding *d, const char *name, const char
         if (strcmp(name, "site") == 0)
             json_object_del(keys, "site_id");
         d->place_changed = true;
+        json_object_del(d->parsed, "plant"); /* it is another plant than the row seemed to bring */
         return OUTCOME_OK;
     }
     enum noun noun = d->noun;
@@ -143,32 +145,50 @@ static size_t plots_named(const struct survey_ground *g, int64_t site, const cha
     return n;
 }
 
-static enum outcome plant_anew(struct deciding *d, const struct survey_ground *ground, struct arena *arena, struct failure *why)
+/* Site and plot that the keys name; 0 where they name none. Fails where they name what does not exist, or more than one. */
+static enum outcome place_find_anew(const struct deciding *d, const struct survey_ground *ground, int64_t *site_id, int64_t *plot_id,
+                                    struct failure *why)
 {
-    struct plant_record *record = d->record;
-    json_t *keys = json_object_get(d->parsed, "keys");
+    const json_t *keys = json_object_get(d->parsed, "keys");
     const char *site = json_string_value(json_object_get(keys, "site")), *plot = json_string_value(json_object_get(keys, "plot"));
-    int64_t site_id = json_integer_value(json_object_get(keys, "site_id"));
-    for (size_t i = 0; site != NULL && site_id == 0 && i < ground->n_sites; i++)
+    *site_id = json_integer_value(json_object_get(keys, "site_id"));
+    *plot_id = 0;
+    for (size_t i = 0; site != NULL && *site_id == 0 && i < ground->n_sites; i++)
         if (text_same_nocase(ground->sites[i].code, site) || text_same_nocase(ground->sites[i].name, site))
-            site_id = ground->sites[i].id;
-    struct plant_key key = {.site_id = site_id,
-                            .cell = json_string_value(json_object_get(keys, "cell")),
-                            .tag = json_string_value(json_object_get(keys, "tag")),
-                            .number = INT_UNKNOWN};
-    size_t plots = plots_named(ground, site_id, plot, &key.plot_id);
-    json_t *number = json_object_get(keys, "number");
-    if (json_is_integer(number))
-        key.number = json_integer_value(number);
+            *site_id = ground->sites[i].id;
+    if (site != NULL && *site_id == 0) {
+        fail(why, OUTCOME_DATA, "There is no site “%s”.", site);
+        failure_at(why, NULL, 0, "site");
+        return failure_remedy(why, "Correct it in the same decision: correct:site=CODE.");
+    }
+    size_t plots = plots_named(ground, *site_id, plot, plot_id);
     if (plots > 1) {
         fail(why, OUTCOME_DATA, "%zu sites have a plot “%s”, and the row does not say which is meant.", plots, plot);
         failure_at(why, NULL, 0, "site");
         return failure_remedy(why, "Say the site in the same decision: correct:site=CODE.");
     }
-    if (plot != NULL && key.plot_id == 0) {
+    if (plot != NULL && plots == 0) {
         fail(why, OUTCOME_DATA, "There is no plot “%s”.", plot);
-        return failure_at(why, NULL, 0, "plot");
+        failure_at(why, NULL, 0, "plot");
+        return failure_remedy(why, "Correct it in the same decision: correct:plot=CODE.");
     }
+    return OUTCOME_OK;
+}
+
+static enum outcome plant_anew(struct deciding *d, const struct survey_ground *ground, struct arena *arena, struct failure *why)
+{
+    struct plant_record *record = d->record;
+    const json_t *keys = json_object_get(d->parsed, "keys"), *number = json_object_get(keys, "number");
+    const char *labels = json_string_value(json_object_get(keys, "labels"));
+    struct plant_key key = {.cell = json_string_value(json_object_get(keys, "cell")),
+                            .tag = json_string_value(json_object_get(keys, "tag")),
+                            .number = json_is_integer(number) ? json_integer_value(number) : INT_UNKNOWN,
+                            .labels = labels == NULL                ? LABELS_AS_FOUND
+                                      : strcmp(labels, "plot") == 0 ? LABELS_BY_PLOT
+                                                                    : LABELS_BY_SITE};
+    enum outcome outcome = place_find_anew(d, ground, &key.site_id, &key.plot_id, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
     struct plant_index *index = plant_index_make(ground, arena);
     struct plant_found found = plant_find(index, &key, arena);
     if (found.match == MATCH_DISAGREES && found.other != NULL) { /* the corrected one of label and place counts */
@@ -193,6 +213,30 @@ static enum outcome plant_anew(struct deciding *d, const struct survey_ground *g
     return OUTCOME_OK;
 }
 
+/* Site and plot of a row that is no plant record, where the decision names them or the import did not find them. */
+static enum outcome place_anew(struct deciding *d, const struct survey_ground *ground, struct failure *why)
+{
+    enum noun noun = d->has_look ? NOUN_WILDLIFE_VISIT : d->noun;
+    char *row = d->has_look ? d->look : d->record;
+    const struct field *site = noun_field(noun, "site_id"), *plot = noun_field(noun, "plot_id");
+    const json_t *keys = json_object_get(d->parsed, "keys");
+    bool open = (site != NULL && field_unknown(site, row) && json_object_get(keys, "site") != NULL) ||
+                (plot != NULL && field_unknown(plot, row) && json_object_get(keys, "plot") != NULL);
+    if (!d->place_changed && !open)
+        return OUTCOME_OK;
+    int64_t site_id = 0, plot_id = 0;
+    enum outcome outcome = place_find_anew(d, ground, &site_id, &plot_id, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    for (size_t i = 0; i < ground->n_plots && site_id == 0; i++)
+        site_id = ground->plots[i].id == plot_id ? ground->plots[i].site_id : 0;
+    if (site != NULL)
+        *(int64_t *)(void *)(row + site->offset) = site_id;
+    if (plot != NULL)
+        *(int64_t *)(void *)(row + plot->offset) = plot_id;
+    return OUTCOME_OK;
+}
+
 static enum outcome record_settle(struct deciding *d, const struct held_row *held, const struct decision *decision,
                                   const struct survey_ground *ground, struct arena *arena, struct failure *why)
 {
@@ -201,18 +245,21 @@ static enum outcome record_settle(struct deciding *d, const struct held_row *hel
         if (outcome != OUTCOME_OK)
             return outcome;
     }
-    if (d->noun == NOUN_PLANT_RECORD && (d->place_changed || ((struct plant_record *)d->record)->plant_id == 0)) {
-        enum outcome outcome = plant_anew(d, ground, arena, why);
-        if (outcome != OUTCOME_OK)
-            return outcome;
-    }
+    bool brings_plant = d->noun == NOUN_PLANT_RECORD && json_object_get(d->parsed, "plant") != NULL;
+    enum outcome placed = OUTCOME_OK;
+    if (d->noun != NOUN_PLANT_RECORD)
+        placed = place_anew(d, ground, why);
+    else if (d->place_changed || (((struct plant_record *)d->record)->plant_id == 0 && !brings_plant))
+        placed = plant_anew(d, ground, arena, why);
+    if (placed != OUTCOME_OK)
+        return placed;
     const struct field *confirmed = noun_field(d->noun, "confirmed");
     if (confirmed != NULL && !text_blank(decision->reason))
         *(const char **)(void *)((char *)d->record + confirmed->offset) = arena_text(arena, decision->reason);
     for (size_t f = 0; f < noun_infos[d->noun].n_fields; f++) {
         const struct field *field = &noun_infos[d->noun].fields[f];
-        if (field->kind == FIELD_REF && strcmp(field->name, "plant_id") != 0)
-            continue; /* visits and looks are filled when the record is stored */
+        if (field->kind == FIELD_REF && (strcmp(field->name, "plant_id") != 0 || brings_plant))
+            continue; /* visits, looks and new plants are filled when the record is stored */
         bool look_only = d->has_look && strcmp(field->name, "taxon") == 0 && field_unknown(field, d->record) &&
                          ((struct wildlife_visit *)d->look)->nothing_seen == TRUTH_YES;
         enum outcome outcome = look_only ? OUTCOME_OK : field_check(field, d->record, why);
@@ -268,15 +315,50 @@ enum outcome survey_decide(enum noun noun, const struct held_row *held, const st
                     : arena_print(arena, "%s: %s", accept ? "accepted as it is" : "rejected", reason);
         decided.decided_by = arena_text(arena, decision->by);
         decided.decided_on = decision->on;
-        if (d.has_look && correct) { /* the look as corrected travels with the row; what the file said stays in raw */
+        if (d.has_look && correct) /* the look as corrected travels with the row; what the file said stays in raw */
             json_object_set_new(d.parsed, "look_decided", survey_row_json(NOUN_WILDLIFE_VISIT, d.look));
+        if (correct && (d.has_look || d.place_changed))
             decided.parsed = json_kept(d.parsed, arena);
-        }
         if (!reject)
             memcpy(record, d.record, noun_infos[noun].size);
         *out = decided;
     }
     json_decref(d.parsed);
     text_free(&d.said);
+    return outcome;
+}
+
+static bool plant_same(const struct plant *a, const struct plant *b)
+{
+    return a->plot_id == b->plot_id && a->number == b->number && text_same(a->cell_code, b->cell_code) && text_same(a->tag, b->tag);
+}
+
+enum outcome survey_decided_more(enum noun noun, const struct held_row *after, const struct survey_ground *ground, struct arena *arena,
+                                 void *record, struct decided_more *out, struct failure *why)
+{
+    struct decided_more more = {.new_plant = false};
+    json_t *parsed = json_loads(after->parsed == NULL ? "{}" : after->parsed, 0, NULL);
+    const json_t *plant = json_object_get(parsed, "plant"), *look = json_object_get(parsed, "look"),
+                 *decided = json_object_get(parsed, "look_decided");
+    enum outcome outcome = OUTCOME_OK;
+    if (noun == NOUN_PLANT_RECORD && plant != NULL && ((struct plant_record *)record)->plant_id == 0) {
+        outcome = survey_row_from_json(NOUN_PLANT, plant, arena, &more.plant, why);
+        more.new_plant = outcome == OUTCOME_OK;
+        for (size_t i = 0; more.new_plant && i < ground->n_plants; i++)
+            if (plant_same(&ground->plants[i], &more.plant)) {
+                ((struct plant_record *)record)->plant_id = ground->plants[i].id;
+                more.new_plant = false;
+            }
+    }
+    if (noun == NOUN_WILDLIFE_RECORD && look != NULL) {
+        more.has_look = true;
+        outcome = survey_row_from_json(NOUN_WILDLIFE_VISIT, look, arena, &more.look_before, why);
+        if (outcome == OUTCOME_OK)
+            outcome = survey_row_from_json(NOUN_WILDLIFE_VISIT, decided == NULL ? look : decided, arena, &more.look, why);
+        more.look_only = outcome == OUTCOME_OK && ((struct wildlife_record *)record)->taxon == NULL && more.look.nothing_seen == TRUTH_YES;
+    }
+    json_decref(parsed);
+    if (outcome == OUTCOME_OK)
+        *out = more;
     return outcome;
 }

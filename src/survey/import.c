@@ -160,9 +160,13 @@ static char *parsed_json(const struct running *r, size_t i)
         json_object_set_new(keys, "tag", json_string(place->tag));
     if (place->number != INT_UNKNOWN)
         json_object_set_new(keys, "number", json_integer(place->number));
+    if (r->mapping->labels != NULL)
+        json_object_set_new(keys, "labels", json_string(r->mapping->labels));
     json_object_set_new(parsed, "keys", keys);
     if (r->noun == NOUN_WILDLIFE_RECORD && e->look != SIZE_MAX)
-        json_object_set_new(parsed, "look", survey_row_json(NOUN_WILDLIFE_VISIT, &r->result->looks[e->look]));
+        json_object_set_new(parsed, "look", survey_row_json(NOUN_WILDLIFE_VISIT, &r->all_looks[e->look]));
+    if (e->plant != 0)
+        json_object_set_new(parsed, "plant", survey_row_json(NOUN_PLANT, &r->proposed[e->plant - 1]));
     char *text = json_dumps(parsed, JSON_COMPACT);
     json_decref(parsed);
     char *out = arena_text(r->arena, text == NULL ? "{}" : text);
@@ -200,26 +204,79 @@ static void held_make(struct running *r, size_t i, const struct doubt *doubts, s
     text_free(&reasons);
 }
 
-/* Looks to which a ready row belongs, or at which nothing was seen; the others wait with their rows. */
+/* Of proposed rows those that a clear row needs, closed up; the others come with the first held row that is kept. to[i] gets
+   the new index + 1, or 0. */
+static size_t close_up(const bool *kept, const void *rows, size_t n, size_t size, void *out, size_t *to)
+{
+    size_t m = 0;
+    for (size_t i = 0; i < n; i++) {
+        to[i] = kept[i] ? m + 1 : 0;
+        if (kept[i])
+            memcpy((char *)out + m++ * size, (const char *)rows + i * size, size);
+    }
+    return m;
+}
+
+static int64_t id_moved(int64_t id, const size_t *to)
+{
+    return id >= 0 ? id : -(int64_t)to[-id - 1];
+}
+
+static bool entry_clear(const struct entry *e)
+{
+    return e->refused == NULL && !e->empty && !e->held;
+}
+
+/* Plants and visits of this import that clear rows speak of. */
+static void plants_compact(struct running *r)
+{
+    struct import_result *out = r->result;
+    bool *plants = memory_get(out->n_plants + 1, sizeof *plants), *visits = memory_get(out->n_visits + 1, sizeof *visits);
+    size_t *plant_to = memory_get(out->n_plants + 1, sizeof *plant_to), *visit_to = memory_get(out->n_visits + 1, sizeof *visit_to);
+    r->proposed = out->plants;
+    for (size_t i = 0; i < r->n_entries; i++) {
+        const struct plant_record *record = record_at(r, i);
+        if (entry_clear(&r->entries[i]) && record->plant_id < 0)
+            plants[-record->plant_id - 1] = true;
+        if (entry_clear(&r->entries[i]) && record->visit_id < 0)
+            visits[-record->visit_id - 1] = true;
+    }
+    struct plant *kept = arena_array(r->arena, out->n_plants, sizeof *kept);
+    out->n_plants = close_up(plants, out->plants, out->n_plants, sizeof *kept, kept, plant_to);
+    out->plants = kept;
+    out->n_visits = close_up(visits, out->visits, out->n_visits, sizeof *out->visits, out->visits, visit_to);
+    for (size_t i = 0; i < r->n_entries; i++) {
+        struct plant_record *record = record_at(r, i);
+        if (record->plant_id < 0 && plant_to[-record->plant_id - 1] == 0)
+            r->entries[i].plant = (size_t)-record->plant_id;
+        record->plant_id = id_moved(record->plant_id, plant_to);
+        record->visit_id = id_moved(record->visit_id, visit_to);
+    }
+    free(plants);
+    free(visits);
+    free(plant_to);
+    free(visit_to);
+}
+
+/* Looks to which a clear row belongs, or at which nothing was seen. */
 static void looks_compact(struct running *r)
 {
     struct import_result *out = r->result;
-    size_t *to = memory_get(out->n_looks + 1, sizeof *to), n = 0;
     bool *kept = memory_get(out->n_looks + 1, sizeof *kept);
+    size_t *to = memory_get(out->n_looks + 1, sizeof *to);
+    struct wildlife_visit *looks = arena_array(r->arena, out->n_looks, sizeof *looks);
+    r->all_looks = out->looks;
     for (size_t i = 0; i < r->n_entries; i++)
-        if (r->entries[i].refused == NULL && !r->entries[i].held && r->entries[i].look != SIZE_MAX)
+        if (entry_clear(&r->entries[i]) && r->entries[i].look != SIZE_MAX)
             kept[r->entries[i].look] = true;
-    for (size_t k = 0; k < out->n_looks; k++)
-        if (kept[k]) {
-            to[k] = n;
-            out->looks[n++] = out->looks[k];
-        }
-    out->n_looks = n;
-    struct wildlife_record *ready = out->ready;
-    for (size_t i = 0; i < out->n_ready; i++)
-        ready[i].wildlife_visit_id = -(int64_t)to[-ready[i].wildlife_visit_id - 1] - 1;
-    free(to);
+    out->n_looks = close_up(kept, out->looks, out->n_looks, sizeof *looks, looks, to);
+    out->looks = looks;
+    for (size_t i = 0; i < r->n_entries; i++) {
+        struct wildlife_record *record = record_at(r, i);
+        record->wildlife_visit_id = id_moved(record->wildlife_visit_id, to);
+    }
     free(kept);
+    free(to);
 }
 
 static void result_make(struct running *r)
@@ -231,6 +288,10 @@ static void result_make(struct running *r)
     for (size_t d = 0; d < n_doubts; d++)
         if (doubts[d].row != NO_ROW && doubts[d].check->holds)
             r->entries[doubts[d].row].held = true;
+    if (r->noun == NOUN_PLANT_RECORD)
+        plants_compact(r);
+    if (r->noun == NOUN_WILDLIFE_RECORD)
+        looks_compact(r);
     size_t ready = 0, held = 0, refused = 0;
     for (size_t i = 0; i < r->n_entries; i++) {
         const struct entry *e = &r->entries[i];
@@ -280,8 +341,6 @@ static void result_make(struct running *r)
         remark->other = remark->other == NO_ROW ? NO_ROW : ready_at[remark->other];
     }
     free(ready_at);
-    if (r->noun == NOUN_WILDLIFE_RECORD)
-        looks_compact(r);
 }
 
 enum outcome import_dry_run(const struct workbook *book, const struct record_sheet *sheet, const struct mapping *mapping,

@@ -30,7 +30,8 @@ struct entry {
     int64_t site_id, plot_id;
     const char *site, *plot, *species; ///< as written
     double latitude, longitude;
-    size_t look; ///< wildlife: index of the look
+    size_t look;  ///< wildlife: index of the look
+    size_t plant; ///< new plant that only held rows speak of: its index + 1 among all proposed; 0: none
 };
 
 struct running {
@@ -53,6 +54,8 @@ struct running {
     struct question *questions;
     size_t n_questions;
     struct import_result *result;
+    const struct plant *proposed;           ///< all new plants; those of `result` are the ones clear rows speak of
+    const struct wildlife_visit *all_looks; ///< likewise
 };
 
 static inline void *record_at(const struct running *r, size_t i)
@@ -73,10 +76,15 @@ struct column_plan *plan_find(struct running *r, const char *name);
 
 /// How the user says labels are given.
 enum label_scope labels_said(const struct running *r);
-/// Hold rows of new plants whose label stands in two plots of a site, unless labels are numbered anew in every plot.
-void labels_settle(struct running *r, const struct plant *plants, size_t n_plants);
+/// Hold rows of new plants whose label stands in two plots of a site, unless labels are numbered anew in every plot; how
+/// many.
+size_t labels_settle(struct running *r, const struct plant *plants, size_t n_plants);
 /// Give every record its visit; new ones are proposed in r->result.
 void visits_settle(struct running *r);
+
+/// Doubts about rows equal to another row of the file, and about rows the programme has already.
+void twins(struct running *r);
+void already_there(struct running *r);
 
 enum outcome plants_take(struct running *r, struct failure *why);
 enum outcome others_take(struct running *r, struct failure *why);

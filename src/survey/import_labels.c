@@ -26,13 +26,13 @@ static int label_order(const void *a, const void *b)
 }
 
 /* New plants under one label in two plots: held, unless labels of the site are numbered anew in every plot. */
-void labels_settle(struct running *r, const struct plant *plants, size_t n_plants)
+size_t labels_settle(struct running *r, const struct plant *plants, size_t n_plants)
 {
     if (labels_said(r) == LABELS_BY_PLOT || n_plants == 0)
-        return;
+        return 0;
     struct label_entry *labels = memory_get(n_plants, sizeof *labels);
     bool *twice = memory_get(n_plants, sizeof *twice);
-    size_t n = 0;
+    size_t n = 0, held = 0;
     for (size_t i = 0; i < n_plants; i++) {
         int64_t site = 0;
         for (size_t k = 0; k < r->ground->n_plots && site == 0; k++)
@@ -65,4 +65,5 @@ void labels_settle(struct running *r, const struct plant *plants, size_t n_plant
     }
     free(labels);
     free(twice);
+    return held;
 }

@@ -229,59 +229,6 @@ static void kind_doubts(struct running *r)
     free(from);
 }
 
-struct row_hash {
-    uint64_t hash;
-    size_t entry;
-};
-
-static int hash_order(const void *a, const void *b)
-{
-    const struct row_hash *x = a, *y = b;
-    if (x->hash != y->hash)
-        return x->hash < y->hash ? -1 : 1;
-    return x->entry < y->entry ? -1 : x->entry > y->entry;
-}
-
-static bool rows_same(const struct running *r, size_t a, size_t b)
-{
-    size_t wide = r->sheet->widths[a] > r->sheet->widths[b] ? r->sheet->widths[a] : r->sheet->widths[b];
-    for (size_t c = 0; c < wide; c++)
-        if (!text_same(record_sheet_text(r->sheet, a, c), record_sheet_text(r->sheet, b, c)))
-            return false;
-    return true;
-}
-
-static void twins(struct running *r)
-{
-    struct row_hash *rows = memory_get(r->n_entries + 1, sizeof *rows);
-    for (size_t i = 0; i < r->n_entries; i++) {
-        uint64_t h = 1469598103934665603u;
-        for (size_t c = 0; c < r->sheet->widths[r->entries[i].row]; c++) {
-            const char *text = record_sheet_text(r->sheet, r->entries[i].row, c);
-            for (const char *p = text == NULL ? "" : text; *p != '\0'; p++)
-                h = (h ^ (unsigned char)*p) * 1099511628211u;
-            h = (h ^ 0x1F) * 1099511628211u;
-        }
-        /* blank cells at the end do not tell rows apart; a false difference only costs a missed remark */
-        rows[i] = (struct row_hash){h, i};
-    }
-    qsort(rows, r->n_entries, sizeof *rows, hash_order);
-    for (size_t i = 1; i < r->n_entries; i++) {
-        size_t first = i;
-        while (first > 0 && rows[first - 1].hash == rows[i].hash)
-            first--;
-        if (first == i || !rows_same(r, r->entries[rows[first].entry].row, r->entries[rows[i].entry].row))
-            continue;
-        struct doubt *doubt =
-            doubt_add(&r->doubts, "exact_duplicate", (int64_t)rows[i].entry, "", "This row is the same in every cell as row %ld.",
-                      r->sheet->lines[r->entries[rows[first].entry].row]);
-        doubt->other = (int64_t)rows[first].entry;
-        doubt_remedy(&r->doubts, doubt, "reject", "it is the same row twice: leave this one out");
-        doubt_remedy(&r->doubts, doubt, "accept", "there were two: keep both");
-    }
-    free(rows);
-}
-
 /* The plant a row of the phenology round speaks of. A row without one is refused: it says nothing of any plant. */
 static bool round_plant(struct running *r, size_t i, const struct plant_index *index, struct phenology_record *record)
 {
@@ -306,6 +253,7 @@ enum outcome others_take(struct running *r, struct failure *why)
     if (r->mapping->kind == RECORD_WILDLIFE) {
         wildlife_take(r);
         twins(r);
+        already_there(r);
         wildlife_doubts(r);
         return OUTCOME_OK;
     }
@@ -330,6 +278,7 @@ enum outcome others_take(struct running *r, struct failure *why)
             return fail(why, OUTCOME_CANCELLED, "Called off while reading; nothing was changed.");
     }
     twins(r);
+    already_there(r);
     kind_doubts(r);
     return OUTCOME_OK;
 }

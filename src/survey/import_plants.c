@@ -487,8 +487,8 @@ enum outcome plants_take(struct running *r, struct failure *why)
         }
     }
     coordinates_settle(r);
+    open.elsewhere += labels_settle(r, fresh.plants, fresh.n);
     open_questions(r, &open);
-    labels_settle(r, fresh.plants, fresh.n);
     r->result->plants = arena_array(r->arena, fresh.n, sizeof *fresh.plants);
     r->result->n_plants = fresh.n;
     if (fresh.n > 0)

@@ -20,21 +20,37 @@ static int day_order(const void *a, const void *b)
     return x->entry < y->entry ? -1 : x->entry > y->entry;
 }
 
-static int64_t visit_known(const struct survey_ground *g, int64_t site, int32_t day)
+const struct visit *survey_visit_find(const struct survey_ground *ground, int64_t site, int32_t day, int within_days)
 {
-    for (size_t i = 0; i < g->n_visits; i++) {
-        const struct visit *v = &g->visits[i];
+    const struct visit *best = NULL;
+    int32_t least = within_days + 1;
+    for (size_t i = 0; i < ground->n_visits; i++) {
+        const struct visit *v = &ground->visits[i];
         int32_t last = v->to_on == DATE_UNKNOWN ? v->from_on : v->to_on;
-        if (v->site_id == site && (v->kind == VISIT_KIND_CENSUS || v->kind == VISIT_KIND_AS_PLANTED_CENSUS) && day >= v->from_on &&
-            day <= last)
-            return v->id;
+        int32_t gap = day < v->from_on ? v->from_on - day : day > last ? day - last : 0;
+        if (v->site_id != site || (v->kind != VISIT_KIND_CENSUS && v->kind != VISIT_KIND_AS_PLANTED_CENSUS) || gap >= least)
+            continue;
+        best = v;
+        least = gap;
     }
-    return 0;
+    return best;
+}
+
+struct visit survey_visit_new(int64_t site, int64_t plot, int32_t day, enum visit_kind kind)
+{
+    struct visit v;
+    noun_init(NOUN_VISIT, &v);
+    v.site_id = site;
+    v.plot_id = plot;
+    v.kind = kind != VISIT_KIND_UNKNOWN ? kind : VISIT_KIND_CENSUS;
+    v.time_point = v.kind == VISIT_KIND_AS_PLANTED_CENSUS ? TIME_POINT_AS_PLANTED : TIME_POINT_FOLLOW_UP;
+    v.method = VISIT_METHOD_EVERY_PLANT;
+    v.from_on = v.to_on = day;
+    return v;
 }
 
 void visits_settle(struct running *r)
 {
-    enum { SAME_VISIT_DAYS = 21 };
     struct import_result *out = r->result;
     struct day_entry *days = memory_get(r->n_entries + 1, sizeof *days);
     size_t n = 0, room = 0;
@@ -49,7 +65,8 @@ void visits_settle(struct running *r)
         }
         if (record->observed_on == DATE_UNKNOWN || r->entries[i].site_id == 0)
             continue;
-        record->visit_id = visit_known(r->ground, r->entries[i].site_id, record->observed_on);
+        const struct visit *known = survey_visit_find(r->ground, r->entries[i].site_id, record->observed_on, 0);
+        record->visit_id = known == NULL ? 0 : known->id;
         if (record->visit_id == 0)
             days[n++] = (struct day_entry){r->entries[i].site_id, record->observed_on, i};
     }
@@ -58,14 +75,8 @@ void visits_settle(struct running *r)
         bool fresh = i == 0 || days[i].site != days[i - 1].site || days[i].day - days[i - 1].day > SAME_VISIT_DAYS;
         if (fresh) {
             visits = column_room(visits, out->n_visits, &room, sizeof *visits);
-            struct visit *v = &visits[out->n_visits++];
-            noun_init(NOUN_VISIT, v);
-            v->site_id = days[i].site;
-            v->plot_id = r->entries[days[i].entry].plot_id;
-            v->kind = r->options->visit_kind != VISIT_KIND_UNKNOWN ? r->options->visit_kind : VISIT_KIND_CENSUS;
-            v->time_point = v->kind == VISIT_KIND_AS_PLANTED_CENSUS ? TIME_POINT_AS_PLANTED : TIME_POINT_FOLLOW_UP;
-            v->method = VISIT_METHOD_EVERY_PLANT;
-            v->from_on = days[i].day;
+            visits[out->n_visits++] =
+                survey_visit_new(days[i].site, r->entries[days[i].entry].plot_id, days[i].day, r->options->visit_kind);
         }
         struct visit *v = &visits[out->n_visits - 1];
         v->to_on = days[i].day;

@@ -178,6 +178,8 @@ struct survey_ground {
     size_t n_weather;
     const struct cost_item *costs;
     size_t n_costs;
+    const void *already; ///< rows of the noun this kind of file brings (not plants), to notice what is there already
+    size_t n_already;
     const struct import *imports; ///< earlier imports, without their bytes
     size_t n_imports;
     const struct survey_name *names; ///< accepted names and synonyms of the species library
@@ -330,6 +332,12 @@ enum outcome import_dry_run(const struct workbook *book, const struct record_she
                             const struct survey_ground *ground, const struct import_options *options, struct arena *arena,
                             struct import_result *out, struct failure *why);
 
+enum { SAME_VISIT_DAYS = 21 }; ///< days between records of one survey (common practice, no source)
+/// The census of a site that a day belongs to: it holds the day, or begins or ends at most `within_days` off; the nearest. NULL: none.
+const struct visit *survey_visit_find(const struct survey_ground *ground, int64_t site, int32_t day, int within_days);
+/// A new visit of one day, of every plant. Kind unknown: census.
+struct visit survey_visit_new(int64_t site, int64_t plot, int32_t day, enum visit_kind kind);
+
 /* ---- 6. Finding the plant ------------------------------------------------------------------------------------------ */
 
 struct plant_index; ///< lives in its arena
@@ -375,6 +383,18 @@ struct decision {
 /// without a plant, a status or another required field, and leaves `held` as it was.
 enum outcome survey_decide(enum noun noun, const struct held_row *held, const struct decision *decision, const struct survey_ground *ground,
                            struct arena *arena, struct held_row *out, void *record, struct failure *why);
+/// What has to be stored beside the record of a decided row, read from its `parsed`.
+struct decided_more {
+    bool new_plant; ///< plant record: its plant is new, and no row that was kept has brought it yet
+    struct plant plant;
+    bool has_look;                           ///< wildlife: the look as decided
+    bool look_only;                          ///< nothing was seen: the look stands for the row, there is no record
+    struct wildlife_visit look, look_before; ///< as decided, and as the file had it
+};
+/// `after` and `record` as survey_decide gave them, not rejected. A new plant that another row has brought meanwhile is found among
+/// ground's plants (same plot, square, number and label) and set in `record`.
+enum outcome survey_decided_more(enum noun noun, const struct held_row *after, const struct survey_ground *ground, struct arena *arena,
+                                 void *record, struct decided_more *out, struct failure *why);
 /// A row of a noun as JSON and back (unknown fields are left out).
 json_t *survey_row_json(enum noun noun, const void *row);
 enum outcome survey_row_from_json(enum noun noun, const json_t *json, struct arena *arena, void *row, struct failure *why);

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * held: rows that wait for a decision. decide: settle them, one by one or many together. */
+#include "work/held_store.h"
 #include "work/jobs.h"
 #include "work/survey_load.h"
 #include <string.h>
@@ -11,11 +12,21 @@ static const struct option held_options[] = {
     {"most", OPTION_INTEGER, false, "N", "at most so many (500 if not given)"},
 };
 
+/* Whether the row is held by this check, which may be one of several. */
+static bool held_by(const struct held_row *row, const char *check)
+{
+    size_t n = strlen(check);
+    for (const char *at = row->kind; at != NULL && *at != '\0'; at = strchr(at, ' ') == NULL ? NULL : strchr(at, ' ') + 1)
+        if (strncmp(at, check, n) == 0 && (at[n] == ' ' || at[n] == '\0'))
+            return true;
+    return false;
+}
+
 static bool held_wanted(const struct held_row *row, const json_t *in, int state)
 {
     const char *check = option_text(in, "check", NULL);
     int64_t import = option_integer(in, "import", 0);
-    return (int)row->state == state && (check == NULL || text_same(row->kind, check)) && (import == 0 || row->import_id == import);
+    return (int)row->state == state && (check == NULL || held_by(row, check)) && (import == 0 || row->import_id == import);
 }
 
 static enum outcome held_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
@@ -122,6 +133,7 @@ struct deciding {
     struct survey_ground ground;
     struct decision decision;
     size_t accepted, corrected, rejected;
+    size_t others; ///< rows held by the check that was named and by others too: left waiting
 };
 
 static enum outcome list_read(const char *path, struct deciding *all, struct arena *arena, struct failure *why)
@@ -173,13 +185,9 @@ static enum outcome decide_one(const struct job_context *context, struct decidin
     enum outcome outcome = survey_decide(noun, held, &all->decision, &all->ground, arena, &after, record, why);
     if (outcome != OUTCOME_OK)
         return outcome;
-    if (after.state != HELD_STATE_REJECTED) {
-        outcome = store_add(context->store, noun, record, 1, why);
-        if (noun == NOUN_PLANT_RECORD)
-            after.record_id = ((struct plant_record *)record)->id;
-    }
+    outcome = held_store(context, noun, &after, record, all->rows, all->n, &all->ground, arena, why);
     if (outcome == OUTCOME_OK)
-        outcome = store_change(context->store, NOUN_HELD_ROW, &after, why);
+        *held = after;
     all->accepted += outcome == OUTCOME_OK && after.state == HELD_STATE_ACCEPTED;
     all->corrected += outcome == OUTCOME_OK && after.state == HELD_STATE_CORRECTED;
     all->rejected += outcome == OUTCOME_OK && after.state == HELD_STATE_REJECTED;
@@ -206,6 +214,7 @@ static enum outcome decide_all(const struct job_context *context, const json_t *
         struct held_row *held = &all->rows[i];
         bool wanted = (list == NULL || id_listed(list, held->id, arena)) && (check == NULL || text_same(held->kind, check)) &&
                       (import == 0 || held->import_id == import);
+        all->others += check != NULL && !wanted && held->state == HELD_STATE_WAITING && held_by(held, check);
         if (!wanted || held->state != HELD_STATE_WAITING || (by_list && !list_find(all, held)))
             continue;
         touched++;
@@ -213,8 +222,11 @@ static enum outcome decide_all(const struct job_context *context, const json_t *
         if (outcome != OUTCOME_OK)
             failure_at(why, NULL, (long)held->row_number, NULL);
     }
-    if (outcome == OUTCOME_OK && touched == 0 && !by_list)
+    if (outcome == OUTCOME_OK && touched == 0 && !by_list) {
         outcome = fail(why, OUTCOME_DATA, "None of these rows waits for a decision.");
+        if (all->others > 0)
+            failure_remedy(why, "%zu rows are held by this check and by others too: decide them with --rows.", all->others);
+    }
     outcome = store_end(context->store, outcome, why);
     return outcome;
 }
@@ -231,6 +243,8 @@ static enum outcome decide_run(const struct job_context *context, const json_t *
         outcome = survey_ground_load(context->store, RECORD_PLANTS, &arena, &all.ground, why);
     all.rows = rows;
     all.imports = imports;
+    if (outcome == OUTCOME_OK)
+        held_ground_reserve(&all.ground, all.n, &arena);
     if (outcome == OUTCOME_OK && option_text(in, "list", NULL) != NULL)
         outcome = list_read(option_text(in, "list", NULL), &all, &arena, why);
     if (outcome == OUTCOME_OK)
@@ -241,6 +255,8 @@ static enum outcome decide_run(const struct job_context *context, const json_t *
             *note,
             "%zu rows accepted as they are, %zu corrected, %zu rejected. The rows as they came stay in the file, and undo takes this back.",
             all.accepted, all.corrected, all.rejected);
+        if (all.others > 0)
+            note_unknown(*note, "%zu rows are held by this check and by others too. They wait: decide them with --rows.", all.others);
         json_object_set_new(note_data(*note), "accepted", json_integer((json_int_t)all.accepted));
         json_object_set_new(note_data(*note), "corrected", json_integer((json_int_t)all.corrected));
         json_object_set_new(note_data(*note), "rejected", json_integer((json_int_t)all.rejected));

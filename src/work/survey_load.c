@@ -37,6 +37,13 @@ enum outcome survey_ground_load(struct store *store, enum record_kind kind, stru
             return outcome;
         *wanted[i].rows = rows;
     }
+    if (!plants) {
+        void *rows = NULL;
+        enum outcome outcome = load_all(store, record_noun(kind), arena, &rows, &out->n_already, why);
+        if (outcome != OUTCOME_OK)
+            return outcome;
+        out->already = rows;
+    }
     struct name_pair *pairs = NULL;
     size_t n = 0;
     enum outcome outcome = names_load(store, arena, &pairs, &n, why);
