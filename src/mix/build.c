@@ -94,7 +94,7 @@ static struct bounds species_bounds(const struct problem *problem, size_t p, siz
     if (s->n_pests > 0)
         most = fmin(most, cap(problem, WISH_PEST_MOST, p, 0));
     most = fmin(most, cap(problem, WISH_STOCK, SIZE_MAX, i));
-    if (s->health_stop != NULL)
+    if (s->health_stop != NULL || (problem->absent != NULL && problem->absent[p * problem->n + i]))
         most = 0;
     double own = cap(problem, WISH_ONE_MOST, p, i), least = wish_value(problem, WISH_ONE_LEAST, p, i, 0);
     double each = wish_value(problem, WISH_EACH_LEAST, p, 0, 1);
@@ -114,7 +114,8 @@ static double value_of(const struct problem *problem, size_t p, size_t i, double
     double target = problem->target == NULL ? unknown_real() : problem->target[p * problem->n + i], value = 0;
     if (is_known(target))
         value += w->weight_target * fabs(n - target);
-    value -= w->weight_fit * (is_known(s->fit) ? s->fit : 0.5) * n;
+    double fit = problem->fit == NULL ? s->fit : problem->fit[p * problem->n + i];
+    value -= w->weight_fit * (is_known(fit) ? fit : 0.5) * n;
     if (is_known(s->price))
         value += w->weight_price * s->price * n;
     return value;

@@ -42,9 +42,12 @@ struct problem {
     size_t n;
     const struct mix_settings *plots;
     size_t n_plots;
-    const int64_t *bundle; ///< NULL: none
-    double surplus;        ///< weight of a surplus plant
-    const double *target;  ///< [n_plots × n] composition aimed at; NaN: none for that species
+    const int64_t *bundle;    ///< NULL: none
+    double surplus;           ///< weight of a surplus plant
+    const double *fit;        ///< [n_plots × n], NULL: the species' own
+    const bool *absent;       ///< [n_plots × n], NULL: none
+    const char *const *names; ///< [n_plots], NULL: by number
+    const double *target;     ///< [n_plots × n] composition aimed at; NaN: none for that species
     struct wish *wishes;
     size_t n_wishes;
     double seconds, gap;

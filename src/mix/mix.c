@@ -127,8 +127,13 @@ enum outcome mix_solve_joint(const struct mix_species *species, size_t n, const 
     if (joint->n_plots == 0 || joint->n_plots > 1000)
         return fail(why, OUTCOME_USAGE, "A joint mix needs 1 to 1,000 plots, not %zu.", joint->n_plots);
     double *target = arena_array(arena, joint->n_plots * n, sizeof *target);
-    for (size_t p = 0; p < joint->n_plots; p++)
-        memcpy(target + p * n, plot_target(species, n, &joint->plots[p], arena), n * sizeof *target);
+    struct mix_species *here = arena_array(arena, n, sizeof *here);
+    memcpy(here, species, n * sizeof *here);
+    for (size_t p = 0; p < joint->n_plots; p++) {
+        for (size_t i = 0; i < n && joint->frequency != NULL; i++)
+            here[i].frequency = joint->frequency[p * n + i];
+        memcpy(target + p * n, plot_target(here, n, &joint->plots[p], arena), n * sizeof *target);
+    }
     struct problem problem = {.species = species,
                               .n = n,
                               .plots = joint->plots,
@@ -136,6 +141,9 @@ enum outcome mix_solve_joint(const struct mix_species *species, size_t n, const 
                               .bundle = joint->bundle,
                               .surplus = is_known(joint->weight_surplus) ? joint->weight_surplus : 0.2,
                               .target = target,
+                              .fit = joint->fit,
+                              .absent = joint->absent,
+                              .names = joint->names,
                               .seconds = joint->seconds > 0 ? joint->seconds : 10,
                               .gap = joint->plots[0].gap > 0 ? joint->plots[0].gap : 0,
                               .progress = progress};
@@ -261,6 +269,8 @@ const char *problem_breach(const struct problem *problem, const int64_t *plants,
             sum += n;
             if (n < 0)
                 return arena_print(arena, "%s has fewer than no plants", problem->species[i].name);
+            if (n > 0 && problem->absent != NULL && problem->absent[p * problem->n + i])
+                return arena_print(arena, "%s does not belong there", problem->species[i].name);
             if (n > 0 && problem->species[i].health_stop != NULL)
                 return arena_print(arena, "%s is stopped by plant health", problem->species[i].name);
         }

@@ -122,6 +122,10 @@ struct mix_joint {
     double budget;         ///< over all plots, what is ordered; NaN open
     double weight_surplus; ///< plants off target that one surplus plant is worth (0.2)
     double seconds;
+    const double *frequency;  ///< [n_plots × n] where plots follow different communities; NULL: the species' own
+    const double *fit;        ///< [n_plots × n] where plots stand on different ground; NULL: the species' own
+    const bool *absent;       ///< [n_plots × n] species that do not belong on a plot; NULL: all may stand everywhere
+    const char *const *names; ///< [n_plots] for sentences; NULL: plot 1, plot 2 …
 };
 /// A large joint programme is given to the solver cbc where that is installed, else to GLPK; the result says which.
 enum outcome mix_solve_joint(const struct mix_species *species, size_t n, const struct mix_joint *joint, struct arena *arena,

@@ -181,10 +181,11 @@ static void result_describe(const struct problem *problem, struct mix_result *ou
 
 /// What solving each plot by itself tells about all of them together.
 struct apart {
-    double bound;    ///< no answer for all is better than this; −DBL_MAX unknown
-    int64_t *plants; ///< the plots' own answers, NULL if one of them has none
-    bool proven;     ///< every plot's own answer is proven best
-    bool impossible; ///< one plot alone cannot be met
+    double bound;               ///< no answer for all is better than this; −DBL_MAX unknown
+    int64_t *plants;            ///< the plots' own answers, NULL if one of them has none
+    bool proven;                ///< every plot's own answer is proven best
+    bool impossible;            ///< one plot alone cannot be met
+    struct mix_result conflict; ///< and what conflicts there
 };
 
 /* Defaults of one plot that cannot be met give way in the whole problem; true if any did. */
@@ -205,13 +206,18 @@ static enum outcome one_yields(struct problem *problem, struct problem *one, siz
 static enum outcome solve_apart(struct problem *problem, struct arena *arena, struct apart *out, struct failure *why)
 {
     double share = problem->seconds / (4 * (double)problem->n_plots);
-    *out = (struct apart){.plants = arena_array(arena, problem->n * problem->n_plots, sizeof *out->plants), .proven = true};
+    double u = unknown_real();
+    *out = (struct apart){.plants = arena_array(arena, problem->n * problem->n_plots, sizeof *out->plants),
+                          .proven = true,
+                          .conflict = {.off_target = u, .cost = u, .shannon = u, .objective = u, .bound = u, .gap = u}};
     for (size_t p = 0; p < problem->n_plots; p++) {
         struct problem one = *problem;
         one.plots = &problem->plots[p];
         one.n_plots = 1;
         one.bundle = NULL;
         one.target = problem->target == NULL ? NULL : problem->target + p * problem->n;
+        one.absent = problem->absent == NULL ? NULL : problem->absent + p * problem->n;
+        one.fit = problem->fit == NULL ? NULL : problem->fit + p * problem->n;
         one.wishes = arena_array(arena, problem->n_wishes + 1, sizeof *one.wishes);
         one.n_wishes = 0;
         for (size_t k = 0; k < problem->n_wishes; k++)
@@ -237,6 +243,13 @@ static enum outcome solve_apart(struct problem *problem, struct arena *arena, st
             return outcome;
         if (solution.cancelled)
             return fail(why, OUTCOME_CANCELLED, "The search for a mix was called off.");
+        if (solution.state == SOLVE_IMPOSSIBLE && !out->impossible) {
+            outcome = problem_conflict(&one, arena, &out->conflict, why);
+            if (problem->names != NULL)
+                out->conflict.proof = arena_print(arena, "%s: %s", problem->names[p], out->conflict.proof);
+        }
+        if (outcome != OUTCOME_OK)
+            return outcome;
         out->impossible |= solution.state == SOLVE_IMPOSSIBLE;
         out->proven &= solution.state == SOLVE_BEST;
         out->bound = out->bound <= -DBL_MAX || solution.bound <= -DBL_MAX ? -DBL_MAX : out->bound + solution.bound;
@@ -308,9 +321,12 @@ static bool answer_offer(const struct problem *problem, const int64_t *plants, s
 static enum outcome solve_impossible(struct problem *problem, struct arena *arena, struct mix_result *out, struct failure *why)
 {
     bool yielded = false;
-    enum outcome outcome = problem_conflict(problem, arena, out, why);
-    if (outcome == OUTCOME_OK && problem->n_plots == 1)
+    bool several = problem->n_plots > 1;
+    enum outcome outcome = several ? problem_yield(problem, arena, &yielded, why) : problem_conflict(problem, arena, out, why);
+    if (outcome == OUTCOME_OK && !several)
         outcome = problem_yield(problem, arena, &yielded, why);
+    if (outcome == OUTCOME_OK && several && !yielded)
+        outcome = problem_conflict(problem, arena, out, why);
     if (outcome != OUTCOME_OK || !yielded)
         return outcome;
     struct mix_result first = *out;
@@ -337,6 +353,12 @@ enum outcome problem_solve(struct problem *problem, struct arena *arena, struct 
     if (outcome != OUTCOME_OK)
         return outcome;
     out->solver = arena_print(arena, "GLPK %s", glp_version());
+    if (apart.impossible) {
+        const char *solver = out->solver;
+        *out = apart.conflict;
+        out->solver = solver;
+        return OUTCOME_OK;
+    }
     answer_offer(problem, apart.plants, arena, out);
     if (out->plants != NULL && apart.proven && out->objective - apart.bound <= problem->gap * total + 1e-7) {
         result_describe(problem, out); /* nothing is scarce: each plot's own best is the best of all */
@@ -345,7 +367,7 @@ enum outcome problem_solve(struct problem *problem, struct arena *arena, struct 
         return OUTCOME_OK;
     }
     struct mip *g = mip_build(problem, false, arena);
-    if (!g->impossible && !apart.impossible && (bundled || problem->n_plots > 1) && g->n_cols > 1000)
+    if (!g->impossible && (bundled || problem->n_plots > 1) && g->n_cols > 1000)
         outcome = mip_cbc(g, (g->n_cols > 20000 ? 0.5 : 0.7) * problem->seconds,
                           /* it overruns its limit on large ones */ problem->gap * total, arena, &there, &solution, why);
     if (outcome == OUTCOME_OK && !there)

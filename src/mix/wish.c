@@ -250,7 +250,9 @@ const char *wish_words(const struct problem *problem, const struct wish *wish, s
     }
     if (wish->reason != NULL)
         text = arena_print(arena, "%s (%s)", text, wish->reason);
-    if (problem->n_plots > 1 && wish->plot != SIZE_MAX)
+    if (problem->n_plots > 1 && wish->plot != SIZE_MAX && problem->names != NULL)
+        text = arena_print(arena, "%s: %s", problem->names[wish->plot], text);
+    else if (problem->n_plots > 1 && wish->plot != SIZE_MAX)
         text = arena_print(arena, "plot %zu: %s", wish->plot + 1, text);
     return text;
 }

@@ -181,7 +181,7 @@ enum outcome problem_yield(struct problem *problem, struct arena *arena, bool *y
     struct giving best = {.n = 0};
     *yielded = false;
     for (size_t k = 0; k < problem->n_wishes; k++)
-        if (problem->wishes[k].yields)
+        if (problem->wishes[k].yields && fabs(problem->wishes[k].value - problem->wishes[k].asked) < 1e-9 && !problem->wishes[k].off)
             defaults[n++] = k;
     for (size_t k = 0; k < n; k++)
         problem->wishes[defaults[k]].off = true;
@@ -190,7 +190,8 @@ enum outcome problem_yield(struct problem *problem, struct arena *arena, bool *y
         problem->wishes[defaults[k]].off = false;
     if (!possible || a.outcome != OUTCOME_OK)
         return a.outcome;
-    giving_find(&a, defaults, n, &best);
+    if (problem->n_plots == 1)
+        giving_find(&a, defaults, n, &best);
     for (size_t k = 0; k < best.n; k++)
         problem->wishes[best.wish[k]].value = best.enough[k];
     *yielded = best.n > 0 || giving_many(&a, defaults, n, arena);
@@ -220,7 +221,7 @@ static const char *yielded_words(const struct mix_result *out, struct arena *are
     }
     const char *rest = arena_text(arena, text_get(&text));
     text_free(&text);
-    const char *because = others == 0 ? "with the species on the list they cannot be met"
+    const char *because = others == 0 ? "with the species and the stock there are they cannot be met"
                                       : arena_print(arena, "with the species on the list it cannot be met together with: %s", rest);
     return arena_print(arena, "%s of the usual wishes that nobody asked for by name gave way, no further than needed: %s, for %s.",
                        out->n_relaxed == 1 ? "One" : "Some", list, because);

@@ -28,6 +28,7 @@ const struct job *const jobs[] = {
     &job_species,
     &job_communities,
     &job_mix,
+    &job_mixes,
     &job_layout,
     &job_substitute,
     &job_mend,

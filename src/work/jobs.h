@@ -16,7 +16,7 @@ extern const struct job job_species, job_communities, job_library;
 extern const struct job job_split, job_protocol;
 extern const struct job job_mix, job_layout;
 extern const struct job job_design, job_sample;
-extern const struct job job_substitute, job_mend;
+extern const struct job job_mixes, job_substitute, job_mend;
 extern const struct job job_compare, job_power;
 extern const struct job job_sheet, job_cards, job_forms, job_planted;
 extern const struct job job_order, job_budget;

@@ -48,4 +48,6 @@ enum outcome mixing_names(const struct species_library *library, const char *tex
                           size_t *n, struct failure *why);
 /// The mix as sections of a note: table, figure, what gave way, what conflicts.
 void mixing_sections(json_t *out, const struct mixing *mixing);
+/// What gave way, as a section.
+void mixing_relaxed(json_t *out, const struct mix_result *result);
 #endif

@@ -72,7 +72,7 @@ static void conflict_table(json_t *out, const struct mix_result *result)
     }
 }
 
-static void relaxed_table(json_t *out, const struct mix_result *result)
+void mixing_relaxed(json_t *out, const struct mix_result *result)
 {
     if (result->n_relaxed == 0)
         return;
@@ -99,5 +99,5 @@ void mixing_sections(json_t *out, const struct mixing *mixing)
         return;
     }
     mix_table(out, mixing);
-    relaxed_table(out, &mixing->result);
+    mixing_relaxed(out, &mixing->result);
 }

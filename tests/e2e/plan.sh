@@ -79,6 +79,14 @@ plans=$("$spinney" rows "$file" plan --json | python3 -c "import json,sys; print
 "$spinney" undo "$file" >/dev/null && "$spinney" undo "$file" >/dev/null
 holds "a repair is one step that undo takes back" "$([ "$("$spinney" rows "$file" plan --json | python3 -c "import json,sys; print(json.load(sys.stdin)['data']['count'])")" = $((plans - 1)) ] && echo true)"
 
+# ---- several plots with one order ----
+"$spinney" mixes "$file" "DRY/D1;WET/D1" --bundle 25 --stock "Quercus robur=50" --price 0.95 --try --json >"$work/mixes.json" 2>"$work/err"
+holds "plots share bundles and stock, and what does not belong somewhere stays out" \
+  "$(value "$work/mixes.json" "str(d['data']['possible'] and all(m['ordered'] % 25 == 0 and m['ordered'] >= m['planted'] for m in d['data']['mix']) and all(m['ordered'] <= 50 for m in d['data']['mix'] if m['species'] == 'Quercus robur') and [sum(m['plots'][p] for m in d['data']['mix']) for p in (0, 1)] == [300, 300]).lower()")" "$(cat "$work/err")"
+holds "what is ordered costs what its plants cost" "$(value "$work/mixes.json" "str(abs(d['data']['cost'] - .95 * d['data']['ordered']) < .01).lower()")"
+"$spinney" mixes "$file" "DRY/D1;WET/D1" --price 0.95 --budget 300 --try --json >"$work/poor.json" 2>"$work/err"
+holds "a budget that cannot do is named with what would do" "$(value "$work/poor.json" "str(not d['data']['possible'] and '570.00' in d['answer']).lower()")" "$(head -c 300 "$work/poor.json")"
+
 # ---- the same jobs through the server ----
 port=$(python3 -c "import socket; s=socket.socket(); s.bind(('127.0.0.1', 0)); print(s.getsockname()[1])")
 "$spinney" serve "$file" --port "$port" >"$work/serve.log" 2>&1 &
@@ -90,5 +98,7 @@ ask mix '{"plot": "WET/D1", "community": "alder-carr", "try": true}' >"$work/ser
 holds "server: a mix whose usual wishes gave way says so" "$(value "$work/served.json" "str(d['data']['possible'] and len(d['data']['relaxed']) > 0).lower()")" "$(head -c 300 "$work/served.json")"
 ask substitute "{\"plot\": \"FRESH/D1\", \"species\": \"$goes\", \"offered\": \"Fraxinus excelsior\", \"plan\": 1}" >"$work/served.json"
 holds "server: ash is stopped there too" "$(value "$work/served.json" "str(d['data']['stopped']).lower()")" "$(head -c 300 "$work/served.json")"
+ask mixes '{"plots": "DRY/D1;FRESH/D1", "bundle": 25, "try": true}' >"$work/served.json"
+holds "server: plots with one order" "$(value "$work/served.json" "str(d['data']['possible'] and d['data']['planted'] == 600).lower()")" "$(head -c 300 "$work/served.json")"
 
 exit $bad

@@ -635,6 +635,54 @@ static void plots_that_share_nothing_are_as_good_as_each_alone(void **state)
     assert_near(out.objective, alone, 1e-5);
 }
 
+/* Plots that follow different communities on different ground: each still gets its own best, and nothing that does not belong there. */
+static void plots_of_different_communities_keep_what_belongs_to_each(void **state)
+{
+    (void)state;
+    enum { N = 30, P = 3 };
+    struct mix_species *list = list_make(N, 29);
+    struct mix_settings plots[P];
+    struct random_stream r = random_make(5, 5);
+    double frequency[P * N], fit[P * N], alone = 0;
+    bool absent[P * N];
+    for (size_t p = 0; p < P; p++) {
+        struct mix_species own[N];
+        size_t n = 0;
+        plots[p] = mix_settings_dense(200 + 50 * (int64_t)p);
+        plots[p].pioneer = plots[p].layer[LAYER_CANOPY] = (struct mix_share){unknown_real(), unknown_real()};
+        for (size_t i = 0; i < N; i++) {
+            frequency[p * N + i] = (double)random_below(&r, 6);
+            fit[p * N + i] = random_uniform(&r);
+            absent[p * N + i] = random_below(&r, 5) == 0;
+            own[n] = list[i];
+            own[n].frequency = frequency[p * N + i];
+            own[n].fit = fit[p * N + i];
+            n += !absent[p * N + i];
+        }
+        /* what a species that stays away costs: its distance from nothing */
+        struct mix_result one = solve(own, n, &plots[p]);
+        assert_int_equal(one.state, MIX_BEST);
+        alone += one.objective;
+        for (size_t i = 0; i < N; i++)
+            frequency[p * N + i] = absent[p * N + i] ? unknown_real() : frequency[p * N + i];
+    }
+    struct mix_joint joint = {.plots = plots,
+                              .n_plots = P,
+                              .budget = unknown_real(),
+                              .weight_surplus = unknown_real(),
+                              .seconds = 30,
+                              .frequency = frequency,
+                              .fit = fit,
+                              .absent = absent};
+    struct mix_result out;
+    struct failure why = {0};
+    assert_int_equal(mix_solve_joint(list, N, &joint, &arena, NULL, &out, &why), OUTCOME_OK);
+    assert_int_equal(out.state, MIX_BEST);
+    assert_near(out.objective, alone, 1e-5);
+    for (size_t k = 0; k < P * N; k++)
+        assert_true(!absent[k] || out.plants[k] == 0);
+}
+
 static void wrong_input_is_refused_in_words(void **state)
 {
     (void)state;
@@ -676,6 +724,7 @@ int main(void)
         cmocka_unit_test(plots_share_stock_and_bundles),
         cmocka_unit_test(a_large_joint_order_holds_every_rule_and_knows_its_gap),
         cmocka_unit_test(plots_that_share_nothing_are_as_good_as_each_alone),
+        cmocka_unit_test(plots_of_different_communities_keep_what_belongs_to_each),
         cmocka_unit_test(wrong_input_is_refused_in_words),
     };
     return cmocka_run_group_tests(tests, NULL, tear_down);

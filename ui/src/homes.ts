@@ -8,7 +8,7 @@ export const homes: Record<string, PageKey> = {
   map: "sites", site: "sites", constraint: "sites", distances: "sites", register: "sites", stage: "sites",
   ground: "ground", prepare: "ground",
   plot: "plots", split: "plots", compare: "plots", power: "plots", protocol: "plots",
-  communities: "mix", species: "mix", library: "mix", mix: "mix",
+  communities: "mix", species: "mix", library: "mix", mix: "mix", mixes: "mix",
   layout: "layout", substitute: "layout", mend: "layout", sheet: "layout", cards: "layout", forms: "layout",
   order: "order", budget: "order",
   planted: "planting",

@@ -114,6 +114,7 @@ function MixOf({ plot, site, map, communities, plans, start, children }: {
       {children}
       <Do title={w.mix.library}><JobForm job="library" show={["name", "region", "source"]} submit={w.mix.library} /></Do>
       {species.note && <Do title={w.mix.species}><Said text={species.note.answer} /><NoteBody note={species.note} level={3} /></Do>}
+      <Do title={w.mix.together}><JobForm job="mixes" show={["plots", "bundle", "stock", "price", "budget"]} submit={w.mix.together} /></Do>
       <Do title={w.mix.allFacts}><JobForm job="species" show={["name"]} hide={["site", "community", "all"]} required={["name"]} /></Do>
       <Takeaway job="mix" options={{ ...values, try: true }} />
     </Sheet>

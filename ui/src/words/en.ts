@@ -155,6 +155,7 @@ export const en = {
     outList: "Left out",
     bringBack: "bring back",
     allFacts: "Look up one species",
+    together: "Several plots with one order",
     ranges: { canopy: "Canopy", subcanopy: "Subcanopy", shrub: "Shrubs", pioneer: "Pioneers" } as Record<string, string>,
     plans: "Plans of this plot",
     useCommunity: "Use this community",
