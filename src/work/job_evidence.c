@@ -201,7 +201,8 @@ static enum outcome findings_run(const struct job_context *context, const json_t
         const char *sentence = json_string_value(json_object_get(first, "sentence"));
         if (sentence != NULL)
             note_answer(out, "%s", sentence);
-        else
+        answer_behind(out, json_integer_value(json_object_get(json_object_get(first, "behind"), "mean")));
+        if (sentence == NULL)
             note_answer(out, "There is no pair of plots with a census to compare yet.");
         if (evidence.has_design)
             note_unknown(out, "%s", evidence.design.summary);

@@ -11,12 +11,23 @@ export interface Column {
 export interface Table {
   columns: Column[];
   rows: Cell[][];
+  /** Beside rows: the set of rows behind each cell. */
+  behind?: (number | null)[][];
+}
+/** Rows a number was computed from: by a selection, or several sets together. */
+export interface RowsSet {
+  set: number;
+  noun?: string;
+  where?: string;
+  of?: number[];
+  count: number | null;
 }
 export interface Section {
   title: string;
   text?: string;
+  text_behind?: (number | null)[];
   table?: Table;
-  figure?: { title: string; svg: string; alt: string };
+  figure?: { title: string; svg: string; alt: string; behind?: number };
 }
 export interface Note {
   answer?: string;
@@ -25,6 +36,8 @@ export interface Note {
   unknown?: string[];
   sources?: string[];
   written?: { kind: string; path: string }[];
+  rows?: RowsSet[];
+  answer_behind?: number;
   // eslint-disable-next-line @typescript-eslint/no-explicit-any
   data?: Record<string, any>;
   step?: number;

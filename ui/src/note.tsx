@@ -3,6 +3,7 @@
 import type { ComponentChildren } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
 import { type Cell, type Column, type Note, Refusal, type Section, type Table, type Values, fileAddress, fileName, run } from "./api";
+import { Behind, SetsOf } from "./behind";
 import { drawingRead } from "./drawing";
 import { day, figure, named, plain, told, unitShown, w, worded } from "./words";
 
@@ -67,7 +68,7 @@ export function TableView({ table, title, extra, extraTitle, hide = [] }: {
             <tr key={i} class={[remarks.length ? "said-of" : "", place >= first ? "later" : ""].join(" ").trim() || undefined}>
               {cells.map(({ column, at }) => (
                 <td class={numeric(at) ? "number" : long(at) ? "long" : undefined}>
-                  <CellView cell={row[at]} column={column} />
+                  <Behind set={row[at] === null ? null : table.behind?.[i]?.[at]}><CellView cell={row[at]} column={column} /></Behind>
                 </td>
               ))}
               {extra && <td class="act">{extra(row, i)}</td>}
@@ -76,7 +77,7 @@ export function TableView({ table, title, extra, extraTitle, hide = [] }: {
               <tr key={`${i} remark`} class={place >= first ? "remark later" : "remark"}>
                 <td colSpan={cells.length + (extra ? 1 : 0)}>
                   {remarks.filter(({ at }) => row[at] !== null && row[at] !== "").map(({ column, at }) => (
-                    <p><span class="soft">{title_of(column)}: </span><CellView cell={row[at]} column={column} /></p>
+                    <p><span class="soft">{title_of(column)}: </span><CellView cell={row[at]} column={column} /> <Behind mark set={table.behind?.[i]?.[at]} /></p>
                   ))}
                 </td>
               </tr>
@@ -112,10 +113,13 @@ function SectionView({ section, level, untitled }: { section: Section; level: nu
   return (
     <section class="part">
       {!untitled && <Title {...told}>{section.title}</Title>}
-      {section.text && <p {...told}>{worded(section.text)}</p>}
+      {section.text && (section.text_behind ? (
+        section.text.split("\n").map((line, i) => <p {...told}>{worded(line)} <Behind mark set={section.text_behind?.[i]} /></p>)
+      ) : <p {...told}>{worded(section.text)}</p>)}
       {section.figure && (
         <figure>
           <Drawing svg={section.figure.svg} alt={section.figure.alt} />
+          {section.figure.behind && <figcaption><Behind set={section.figure.behind}>{w.note.figureRows}</Behind></figcaption>}
         </figure>
       )}
       {section.table && <TableView table={section.table} title={section.title} />}
@@ -136,6 +140,7 @@ export function Answer({ note, busy, own }: { note: Note | null; busy?: boolean;
   return (
     <>
       <p class={busy ? "answer busy" : "answer"} aria-live="polite" {...(own ? {} : told)}>{lead}</p>
+      {!rest && note?.answer_behind && <p class="answer-rows"><SetsOf.Provider value={note.rows ?? []}><Behind mark set={note.answer_behind} /></SetsOf.Provider></p>}
       {rest && (
         <details class="more">
           <summary>{w.note.readOn}</summary>
@@ -183,7 +188,7 @@ export function NoteBody({ note, skip = [], only, level = 2, quiet = false, chil
   const Title = `h${level}` as "h2";
   const sections = (note.sections ?? []).filter((one) => !skip.includes(one.title) && (!only || only.includes(one.title)));
   return (
-    <>
+    <SetsOf.Provider value={note.rows ?? []}>
       <Written note={note} />
       {sections.map((one, i) =>
         sections.length > openSections + 2 && i >= openSections ? (
@@ -230,7 +235,7 @@ export function NoteBody({ note, skip = [], only, level = 2, quiet = false, chil
           </ul>
         </section>
       )}
-    </>
+    </SetsOf.Provider>
   );
 }
 

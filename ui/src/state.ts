@@ -12,6 +12,8 @@ interface Shared {
   site: string;
   plot: string;
   path: string;
+  /** What stands behind "?" of the address. */
+  search: string;
 }
 export const shared: Shared = {
   offer: null,
@@ -20,6 +22,7 @@ export const shared: Shared = {
   site: sessionStorage.getItem("site") ?? "",
   plot: sessionStorage.getItem("plot") ?? "",
   path: location.pathname,
+  search: location.search,
 };
 const listeners = new Set<() => void>();
 
@@ -72,13 +75,15 @@ export function choose(what: "site" | "plot", code: string): void {
 }
 
 export function go(path: string): void {
-  if (path === shared.path) return;
+  if (path === shared.path + shared.search) return;
   history.pushState(null, "", path);
-  shared.path = path;
+  shared.path = location.pathname;
+  shared.search = location.search;
   tell();
 }
 addEventListener("popstate", () => {
   shared.path = location.pathname;
+  shared.search = location.search;
   tell();
 });
 

@@ -4,7 +4,7 @@ import { useEffect, useState } from "preact/hooks";
 import type { Values } from "../api";
 import { Busy, type Choice, Done, FieldView, JobForm, NounForm, choicesOf, useRun } from "../forms";
 import { homes, pathOf } from "../homes";
-import { Answer, FailureView, NoteBody, TableView } from "../note";
+import { Answer, FailureView, NoteBody, TableView, Written } from "../note";
 import { constraint_kindWords, nounFields, regimeWords, service_kindWords, stageWords, check_topicWords, check_stateWords } from "../nouns";
 import { go, jobOf, useMap, useNote, useShared } from "../state";
 import { capital, plain, told, w } from "../words";
@@ -73,12 +73,14 @@ function OneJob({ name }: { name: string }) {
 }
 
 export function Rows() {
-  const { path } = useShared();
+  const { path, search } = useShared();
   const noun = part(path, 2) in nounFields ? part(path, 2) : "site";
+  const asked = new URLSearchParams(search), where = asked.get("where") ?? "", others = asked.getAll("and").map((one) => ({ noun: one.slice(0, one.indexOf(":")), where: one.slice(one.indexOf(":") + 1) }));
   const [changing, setChanging] = useState<number | null>(null);
   const [tracing, setTracing] = useState<number | null>(null);
   const [most, setMost] = useState(200);
-  const rows = useNote("rows", { noun, most });
+  const rows = useNote("rows", where ? { noun, where, most } : { noun, most });
+  const csv = useRun("rows");
   const r = useRun("remove");
   const table = rows.note?.sections?.find((one) => one.table)?.table;
   const list = (rows.note?.data?.rows ?? []) as Record<string, unknown>[];
@@ -87,7 +89,7 @@ export function Rows() {
   useEffect(() => {
     setChanging(null);
     setTracing(null);
-  }, [noun]);
+  }, [noun, where]);
   const shown = list.find((one) => one.id === changing);
   return (
     <Sheet page="rows" note={rows.note} busy={rows.busy} failure={rows.failure} choice={
@@ -99,6 +101,19 @@ export function Rows() {
     }>
       <Busy run={r} />
       <Done run={r} />
+      {where && (
+        <section class="part selected">
+          <p>{w.rows.selected} <code>{where}</code> <Go to={`/rows/${noun}`}>{w.rows.every}</Go></p>
+          {others.length > 0 && (
+            <>
+              <p>{w.rows.together}</p>
+              <ul>{others.map((one) => <li><Go to={`/rows/${one.noun}${one.where ? `?${new URLSearchParams({ where: one.where })}` : ""}`}>{plain(one.noun)}: <code>{one.where || w.rows.every}</code></Go></li>)}</ul>
+            </>
+          )}
+          <p><button type="button" class="quiet" disabled={csv.busy} onClick={() => void csv.start({ noun, where, most: 0, csv: `${noun}.csv` })}>{w.rows.csv}</button></p>
+          {csv.note && <Written note={csv.note} />}
+        </section>
+      )}
       {shown && (
         <section class="part">
           <h2>{w.rows.changing(plain(noun), Number(shown.id))}</h2>

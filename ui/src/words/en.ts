@@ -43,6 +43,9 @@ export const en = {
     none: "",
   },
   note: {
+    behind: (n: number | null) => (n === null ? "The rows this was computed from" : n === 1 ? "The row this was computed from" : `The ${n} rows this was computed from`),
+    itsRows: "rows",
+    figureRows: "The rows behind this figure",
     cautions: "Take care",
     decides: "Who decides:",
     unknown: "Not known, not checked",
@@ -293,6 +296,10 @@ export const en = {
   },
   rows: {
     kind: "Kind of rows",
+    selected: "Selected:",
+    together: "The number was computed from these together with:",
+    every: "Show every row of this kind",
+    csv: "All of them as CSV",
     change: "Change",
     trace: "History",
     changing: (kind: string, id: number) => `Change ${kind} ${id}`,
