@@ -218,7 +218,7 @@ static void plant_risks(const struct run *run, size_t i, float water, float rate
     rate[DEATH_SHADE] = kind->shade_death * quick_exp(-vigour / 0.12f);
     rate[DEATH_DROUGHT] = kind->death * kind->drought * (want > 0 ? want : 0) * (0.08f + quick_exp(-height));
     rate[DEATH_DAMAGE] = (float)ground->damage_death * quick_exp(-height) / (1.0f + crowd->around[i] / (float)ground->damage_density);
-    rate[DEATH_AGE] = CHANCE_DEATH + kind->age_death * (age + 0.5f);
+    rate[DEATH_AGE] = kind->death * (CHANCE_DEATH + kind->age_death * (age + 0.5f));
 }
 
 bool plant_mature(const struct crowd *crowd, size_t i, const struct kind_now *kind)
@@ -226,11 +226,17 @@ bool plant_mature(const struct crowd *crowd, size_t i, const struct kind_now *ki
     return (kind->layer == LAYER_CANOPY || kind->layer == LAYER_SUBCANOPY) && crowd->height[i] >= 8.0f && crowd->top[i] >= 0.5f;
 }
 
+/* What a year is to all plants of a run, beside water. */
+static float season_luck(const struct run *run, int year)
+{
+    return quick_exp((float)run->setting->doubt.season * chance(run, UINT32_MAX, (uint32_t)year, CHANCE_WEATHER).noise);
+}
+
 static void plants_year(struct run *run, int year, float water)
 {
     struct crowd *crowd = &run->crowd;
     const struct stand_doubt *doubt = &run->setting->doubt;
-    float spread = (float)doubt->year, place = (float)run->setting->ground.growth;
+    float spread = (float)doubt->year, place = (float)run->setting->ground.growth * season_luck(run, year);
     size_t kept = 0;
     for (size_t i = 0; i < crowd->n; i++) {
         const struct kind_now *kind = &run->kinds[crowd->kind[i]];

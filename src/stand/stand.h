@@ -54,6 +54,7 @@ struct stand_doubt {
     double place[STAND_FACTORS]; ///< shared by all kinds of a run
     double plant;                ///< between plants of a kind, for life
     double year;                 ///< of one plant from year to year
+    double season;               ///< of all plants of a run from year to year, beside water
 };
 /// Illustrative; docs/methods/stand.md says what each rests on.
 struct stand_doubt stand_doubt_default(void);
@@ -230,4 +231,107 @@ double stand_breast_cm(double diameter_cm, double height_m);
 double stand_height_limit_m(double diameter_cm);
 /// Net growth of a square metre of leaf that takes up `light` (share of full light per leaf area) [kg/a].
 double stand_leaf_growth(double light, double light_least);
+
+/* ---- corrected by what was recorded ------------------------------------------------------------------------------- */
+
+/// What two censuses say of one kind between them. n 0: nothing known.
+struct stand_seen {
+    size_t n;        ///< living at the first and known to live or not at the second
+    size_t alive;    ///< of those, living at the second
+    size_t tall;     ///< of those, with a height at the second
+    double height_m; ///< their mean height at the second
+    double height_sd;
+    size_t thick; ///< of those, with a basal diameter at the second
+    double diameter_cm, diameter_sd;
+};
+struct stand_correction {
+    double place_share;  ///< exponent with which all kinds together weighed the runs, 0 … 1
+    double place_weight; ///< runs that still counted after that (effective number)
+    double *kind_weight; ///< [n_kinds] the same of each kind
+    size_t kinds_told;   ///< kinds that had records
+};
+/// Correct the factors of all runs by what was seen of each kind `seasons` after the start of `result`, which must have been
+/// run with these factors: runs that foretold it better are taken more often (particle filter; Gordon, Salmond & Smith 1993), first
+/// all kinds together with a tempered weight, then each kind for itself with what is left of it; what is drawn is shrunk towards
+/// the mean and shaken (Liu & West 2001, 0.95) so that runs stay apart. factors[runs * n_kinds * STAND_FACTORS] is changed in place.
+enum outcome stand_correct(const struct stand_result *result, int seasons, const struct stand_seen *seen, uint64_t seed, double *factors,
+                           struct arena *arena, struct stand_correction *out, struct failure *why);
+/// Log-likelihood of `alive` of n at chance p with likeness within a kind `rho` (beta-binomial).
+double stand_alive_likelihood(size_t alive, size_t n, double p, double rho);
+/// Chance that a plant of a kind lives `seasons` on in a run: product of one less the expected share of deaths of each year.
+double stand_expected_alive(const struct stand_result *result, size_t run, size_t kind, int seasons);
+
+/* ---- forecasts held against what came ------------------------------------------------------------------------------- */
+
+/// Continuous ranked probability score of a sample of runs against what came, in the unit of both; 0 is best (Gneiting & Raftery 2007,
+/// J. Am. Stat. Assoc. 102:359, eq. 21). Sorts `x`.
+double stand_crps(double *x, size_t n, double seen);
+/// The same of a beta-binomial number of n with shapes a and b, and of a normal distribution.
+double stand_crps_counts(size_t n, double a, double b, size_t seen);
+double stand_crps_normal(double mean, double sd, double seen);
+/// The same from quantiles at evenly spaced levels 1/(n + 1) … n/(n + 1): twice the mean pinball loss.
+double stand_crps_quantiles(const double *q, size_t n, double seen);
+/// Share of runs below what came, half of those equal to it: even over 0 … 1 where forecasts are right.
+double stand_rank(const double *x, size_t n, double seen);
+enum stand_told_of { TOLD_ALIVE, TOLD_HEIGHT, TOLD_DIAMETER };
+/// A forecast and what came.
+struct stand_told {
+    enum stand_told_of of;
+    size_t census; ///< the one that came, counted from 0
+    size_t kind;   ///< SIZE_MAX: all
+    size_t n;      ///< plants it is about
+    double start;  ///< the figure at the census before
+    double seen, middle, low50, high50, low90, high90, crps;
+    double rank;       ///< share of runs below what came
+    double plain_crps; ///< of a plain rule for the same, which goes on as between the two censuses before: living beta-binomial with
+                       ///< Jeffreys' prior, sizes normal with half the gain as standard deviation; NaN: none
+};
+/// From the runs of a column of the result in a year, times `scale`.
+struct stand_told stand_tell(const double *runs, size_t n, double seen, struct arena *arena);
+struct stand_skill {
+    size_t n;
+    double in50, in90;       ///< shares within the ranges
+    double bias;             ///< mean of middle − seen
+    double miss;             ///< mean of |middle − seen|
+    double crps, plain_crps; ///< means; the plain one over those that have it
+    double skill;            ///< 1 − crps/plain; below 0: the plain rule is better
+};
+struct stand_skill stand_skill_of(const struct stand_told *told, size_t n);
+
+/* ---- a plot with its censuses --------------------------------------------------------------------------------------- */
+
+enum stand_fate { FATE_UNKNOWN, FATE_ALIVE, FATE_DEAD };
+/// One census, in the order of the history's plants.
+struct stand_census {
+    const unsigned char *fate;    ///< [n] enum stand_fate
+    const double *height_m;       ///< [n] NaN: not measured
+    const double *height_like_m;  ///< [n] what stands in for a height that was not measured, such as from a diameter; may be NULL
+    const double *diameter_cm;    ///< [n] basal; NaN: not measured
+    int seasons;                  ///< growing seasons since the census before; since planting for the first
+    struct stand_weather weather; ///< water of those seasons where recorded; n 0: as in the setting
+};
+/// Everything that was ever put in, with what became of it.
+struct stand_history {
+    const struct stand_plant *plants; ///< [n] place, kind, size at planting; age in seasons at the first census (below 0: later)
+    size_t n;
+    const struct stand_census *censuses;
+    size_t n_censuses;
+};
+/// The plants alive at a census as they stood: out[n] in the arena, which[n] says which of history->plants. What lives without a height
+/// takes the mean of its kind there, then of all; n_assumed counts them.
+void stand_state(const struct stand_history *history, size_t census, struct arena *arena, struct stand_plant **out, size_t **which,
+                 size_t *n, size_t *n_assumed);
+/// What is seen of each kind between a census and the next: seen[n_kinds].
+void stand_between(const struct stand_history *history, size_t census, size_t n_kinds, struct stand_seen *seen);
+struct stand_hindsight {
+    struct stand_told *told; ///< what each census would have been told by all before it, and what came
+    size_t n_told;
+    struct stand_correction *corrections; ///< [n_censuses − 1]
+    size_t n_corrections;
+};
+/// Walk through the censuses: from each, foretell the next with what was learnt so far, hold it against what came, then correct.
+/// `setting` gives kinds, ground, light, runs and seed; factors[runs * n_kinds * STAND_FACTORS] are corrected in place. Kinds with
+/// fewer than `least` plants are told of only within all. Censuses without a growing season between are passed over.
+enum outcome stand_hindcast(const struct stand_setting *setting, const struct stand_history *history, size_t least, double *factors,
+                            struct arena *arena, struct stand_hindsight *out, struct failure *why);
 #endif
