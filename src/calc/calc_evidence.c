@@ -2,6 +2,7 @@
  * Calculators of evidence/. */
 #include "calc/calc_stats.h"
 #include "evidence/curves.h"
+#include "evidence/increments.h"
 #include "evidence/sites.h"
 #include <math.h>
 
@@ -56,6 +57,51 @@ static enum outcome run_stated(const json_t *in, json_t *result, struct failure 
     return outcome;
 }
 
+static enum outcome run_seasons(const json_t *in, json_t *result, struct failure *why)
+{
+    int32_t from = DATE_UNKNOWN, to = DATE_UNKNOWN;
+    if (!date_read(calc_word(in, "from", ""), &from) || !date_read(calc_word(in, "to", ""), &to))
+        return fail(why, OUTCOME_USAGE, "from and to must be days such as 2024-09-14.");
+    calc_put(result, "seasons", growing_seasons(from, to));
+    calc_put(result, "years", date_years(from, to));
+    return OUTCOME_OK;
+}
+
+static enum outcome run_cover(const json_t *in, json_t *result, struct failure *why)
+{
+    struct arena arena = {0};
+    size_t n = 0;
+    double *crown = calc_numbers(in, "crown", &arena, &n), area = calc_number(in, "area", unknown_real()), sum = 0;
+    enum outcome outcome = area > 0 ? OUTCOME_OK : fail(why, OUTCOME_DATA, "The ground must have an area above 0 m2.");
+    for (size_t i = 0; outcome == OUTCOME_OK && i < n; i++) {
+        if (!(crown[i] >= 0))
+            outcome = fail(why, OUTCOME_DATA, "Crown width number %zu is not a width.", i + 1);
+        sum += M_PI / 4 * crown[i] * crown[i] / 1e4;
+    }
+    if (outcome == OUTCOME_OK) {
+        calc_put(result, "crowns", sum / area);
+        calc_put(result, "covered", 100 * (1 - exp(-sum / area)));
+    }
+    arena_clear(&arena);
+    return outcome;
+}
+
+static const struct calc_value seasons_in[] = {
+    {"from", "", CALC_WORD, true, "first day, such as 2022-03-01"},
+    {"to", "", CALC_WORD, true, "last day"},
+};
+static const struct calc_value seasons_out[] = {
+    {"seasons", "seasons", CALC_NUMBER, false, "growing seasons between, 1 April to 30 September each, in part by days"},
+    {"years", "years", CALC_NUMBER, false, "years between"},
+};
+static const struct calc_value cover_in[] = {
+    {"crown", "cm", CALC_NUMBERS, true, "crown widths"},
+    {"area", "m2", CALC_NUMBER, true, "ground they stand on"},
+};
+static const struct calc_value cover_out[] = {
+    {"crowns", "m2/m2", CALC_NUMBER, false, "crown area over ground, overlaps counted twice"},
+    {"covered", "%", CALC_NUMBER, false, "ground covered if crowns lie by chance"},
+};
 static const struct calc_value stated_in[] = {
     {"alive", "plants", CALC_NUMBER, true, "seen alive"},
     {"dead", "plants", CALC_NUMBER, true, "seen dead"},
@@ -90,5 +136,9 @@ const struct calc calc_evidence[] = {
     {"survival_not_found", "Survival with a stated chance for plants that were not found",
      "Wilson 1927 on the number left effective; Rubin 1987, Multiple Imputation, §3.3, for the variance added", stated_in,
      LENGTH(stated_in), calc_estimate_out, CALC_ESTIMATE_OUT, run_stated},
+    {"growing_seasons", "Growing seasons between two days", "common practice, no source", seasons_in, LENGTH(seasons_in), seasons_out,
+     LENGTH(seasons_out), run_seasons},
+    {"canopy_cover", "Ground covered by crowns that may overlap", "Crookston & Stage 1999, RMRS-GTR-24", cover_in, LENGTH(cover_in),
+     cover_out, LENGTH(cover_out), run_cover},
     {0},
 };

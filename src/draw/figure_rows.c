@@ -118,6 +118,13 @@ struct drawing *figure_intervals(const struct figure_intervals *figure)
         axis_take(&least, &most, figure->reference - figure->margin);
         axis_take(&least, &most, figure->reference + figure->margin);
     }
+    if (is_known(figure->reference) && isfinite(least) && isfinite(most)) { /* room for the words on either side of the line */
+        double room = 0.25 * (most - least);
+        if (figure->less != NULL)
+            least = fmin(least, figure->reference - room);
+        if (figure->more != NULL)
+            most = fmax(most, figure->reference + room);
+    }
     if (figure->x_least < figure->x_most) {
         least = figure->x_least;
         most = figure->x_most;

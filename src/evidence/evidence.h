@@ -61,6 +61,7 @@ struct plot_lives {
     size_t n_plants;
     enum life_state *states;          ///< states[plant * n_censuses + census]
     double *heights_cm;               ///< the same order; NaN not measured
+    double *crowns_cm;                ///< crown widths, the same order; NaN not measured
     const struct plant_record **last; ///< the latest record of each plant, NULL none
     enum damage_agent *cause;         ///< of each plant: damage on the record that first found it dead; unknown: none recorded, or alive
     const struct plant_record **deciding; ///< the order of states: the record each state rests on, NULL where not seen

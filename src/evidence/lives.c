@@ -187,12 +187,13 @@ static void plot_fill(struct plot_lives *lives, const struct seen *seen, size_t 
     size_t cells = lives->n_plants * lives->n_censuses;
     lives->states = arena_array(arena, cells, sizeof *lives->states);
     lives->heights_cm = arena_array(arena, cells, sizeof *lives->heights_cm);
+    lives->crowns_cm = arena_array(arena, cells, sizeof *lives->crowns_cm);
     lives->last = arena_array(arena, lives->n_plants, sizeof *lives->last);
     lives->cause = arena_array(arena, lives->n_plants, sizeof *lives->cause);
     lives->deciding = arena_array(arena, cells, sizeof *lives->deciding);
     lives->measured = arena_array(arena, cells, sizeof *lives->measured);
     for (size_t i = 0; i < cells; i++)
-        lives->heights_cm[i] = unknown_real();
+        lives->heights_cm[i] = lives->crowns_cm[i] = unknown_real();
     for (size_t i = 0; i < n; i++) {
         size_t cell = seen[i].plant * lives->n_censuses + of_record[i];
         enum life_state state = state_of(seen[i].record->status);
@@ -205,6 +206,8 @@ static void plot_fill(struct plot_lives *lives, const struct seen *seen, size_t 
             lives->heights_cm[cell] = seen[i].record->height_cm;
             lives->measured[cell] = seen[i].record;
         }
+        if (is_known(seen[i].record->crown_cm) && state == LIFE_ALIVE)
+            lives->crowns_cm[cell] = seen[i].record->crown_cm;
         lives->last[seen[i].plant] = seen[i].record;
         if (state == LIFE_DEAD && lives->cause[seen[i].plant] == 0)
             lives->cause[seen[i].plant] = seen[i].record->damage;

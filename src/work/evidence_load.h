@@ -41,4 +41,7 @@ enum outcome roll_section(const struct evidence *evidence, json_t *note, struct 
 enum outcome pool_section(const struct evidence *evidence, enum regime a, enum regime b, json_t *note, struct arena *arena,
                           struct failure *why);
 enum outcome model_section(const struct evidence *evidence, bool squares, json_t *note, struct arena *arena, struct failure *why);
+/// Growth further: season by season, fans, pairs over sites and one model (all sites only), edge of `strip_m` and inside, crowns.
+enum outcome growth_more_sections(const struct evidence *evidence, const struct site *site, double strip_m, json_t *note,
+                                  struct arena *arena, struct failure *why);
 #endif

@@ -79,25 +79,47 @@ const struct job job_survival = {
     .run = survival_run,
 };
 
+static const struct option growth_options[] = {
+    {"site", OPTION_TEXT, false, "CODE", "which site (all if not given)"},
+    {"edge_m", OPTION_NUMBER, false, "M", "width of the strip that counts as edge (2 if not given)"},
+};
+
 static enum outcome growth_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
-    static const struct finding_kind finding = {
-        growth_sections, "growth", "No plot has been measured twice yet.",
-        "plots: height growth of the same plants, per plant planted, per m² and of the tallest, and beside "
-        "them the mean of survivors that can flatter."};
-    return finding_run(&finding, context, in, note, why);
+    struct arena arena = {0};
+    struct evidence evidence;
+    struct site site;
+    bool one = false;
+    json_t *out = note_new();
+    enum outcome outcome = evidence_begin(context, in, &arena, &evidence, &site, &one, why);
+    if (outcome == OUTCOME_OK)
+        outcome = growth_sections(&evidence, one ? &site : NULL, out, &arena, why);
+    if (outcome == OUTCOME_OK)
+        outcome = growth_more_sections(&evidence, one ? &site : NULL, option_number(in, "edge_m", 2), out, &arena, why);
+    size_t n = json_array_size(json_object_get(note_data(out), "growth"));
+    const json_t *pair = json_array_get(json_object_get(note_data(out), "growth_pairs"), 0);
+    if (outcome == OUTCOME_OK && n == 0)
+        note_answer(out, "No plot has been measured twice yet.");
+    else if (outcome == OUTCOME_OK)
+        note_answer(
+            out,
+            "%zu plots: height growth of the same plants, per plant planted, per m² and of the tallest, and beside them the mean of "
+            "survivors that can flatter.%s%s",
+            n, pair == NULL ? "" : " ", pair == NULL ? "" : json_string_value(json_object_get(pair, "sentence")));
+    return note_end(outcome, out, note, &arena);
 }
 
 const struct job job_growth = {
     .name = "growth",
     .summary = "height growth that cannot flatter",
-    .about = "Growth of each plot in several views: the same plants at both dates, height per plant planted with the dead at 0, per square "
-             "metre, the tallest "
-             "few, relative growth, and plots compared on the species they share.",
+    .about =
+        "Growth of each plot in several views: the same plants at both dates, height per plant planted with the dead at 0, per square "
+        "metre, the tallest few, relative growth, season by season, at the edge and inside, how far crowns have closed; plots compared on "
+        "the species they share; and all plots in one model.",
     .example = "spinney growth wood.gpkg LK",
     .access = JOB_LOOKS,
-    .options = site_option,
-    .n_options = 1,
+    .options = growth_options,
+    .n_options = sizeof growth_options / sizeof *growth_options,
     .bare = site_bare,
     .run = growth_run,
 };
