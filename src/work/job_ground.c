@@ -1,8 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * ground: what limits roots here. prepare: what a preparation takes, brings and costs. */
-#include "ground/ground.h"
-#include "money/money.h"
 #include "work/jobs.h"
+#include "work/preparing.h"
 #include "work/site_map.h"
 
 static const struct option ground_options[] = {
@@ -242,53 +241,29 @@ static enum outcome preparation_keep(const struct job_context *context, struct p
 static enum outcome prepare_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
     struct arena arena = {0};
-    struct plot plot;
-    struct site site;
-    struct shape outline;
-    struct site_facts facts;
+    struct preparing p;
     struct preparation row;
-    struct preparation_site ground;
     struct preparation_quantities quantities;
-    preparation_site_init(&ground);
-    enum outcome outcome = load_plot(context->store, option_text(in, "plot", NULL), &arena, &plot, &site, why);
-    if (outcome == OUTCOME_OK)
-        outcome = load_shape(plot.wkb, &arena, &outline, why);
-    if (outcome == OUTCOME_OK)
-        outcome = site_facts_load(context->store, &site, context->today, &arena, &facts, why);
+    enum outcome outcome =
+        preparing_load(context, option_text(in, "plot", NULL), option_number(in, "area_m2", unknown_real()), &arena, &p, why);
     if (outcome == OUTCOME_OK)
         outcome = preparation_read(in, &row, why);
-    if (outcome != OUTCOME_OK)
-        goto done;
-    double area = outline.kind == SHAPE_POLYGONS ? shape_area_m2(&outline) : unknown_real();
-    ground.area_m2 = option_number(in, "area_m2", is_known(plot.net_area_m2) ? plot.net_area_m2 : area);
-    ground.outline_m = outline.kind == SHAPE_POLYGONS ? shape_length_m(&outline) : unknown_real();
-    ground.plants = is_known(plot.density_m2) ? plot.density_m2 * ground.area_m2 : unknown_real();
-    for (size_t i = 0; i < facts.n_constraints; i++) {
-        struct shape thing;
-        double distance = 0;
-        if (facts.constraints[i].kind == CONSTRAINT_KIND_BURIED_SERVICE && is_known(facts.constraints[i].depth_m) &&
-            !(ground.services_depth_m < facts.constraints[i].depth_m))
-            ground.services_depth_m = facts.constraints[i].depth_m;
-        if (facts.constraints[i].kind == CONSTRAINT_KIND_WATER &&
-            load_shape(facts.constraints[i].wkb, &arena, &thing, NULL) == OUTCOME_OK &&
-            shape_distance(&outline, &thing, &distance, NULL) == OUTCOME_OK && !(ground.near_water_m < distance))
-            ground.near_water_m = distance;
-    }
-    outcome = preparation_quantities(&row, &ground, &quantities, why);
+    if (outcome == OUTCOME_OK)
+        outcome = preparation_quantities(&row, &p.ground, &quantities, why);
     if (outcome == OUTCOME_OK && option_flag(in, "keep"))
-        outcome = preparation_keep(context, &row, &plot, &arena, why);
+        outcome = preparation_keep(context, &row, &p.plot, &arena, why);
     if (outcome == OUTCOME_OK) {
         json_t *out = note_new();
         char loose[64];
         number_fixed(quantities.loosened_m3, 1, loose);
-        note_answer(out, "%s/%s, %.0f m²: %s m³ loose soil, %.1f m³ compost, %.1f m³ mulch.%s", site.code, plot.code, ground.area_m2,
+        note_answer(out, "%s/%s, %.0f m²: %s m³ loose soil, %.1f m³ compost, %.1f m³ mulch.%s", p.site.code, p.plot.code, p.ground.area_m2,
                     is_known(quantities.loosened_m3) ? loose : "unknown", quantities.compost_m3, quantities.mulch_m3,
                     option_flag(in, "keep") ? " The recipe is stored with the plot." : "");
         quantities_note(out, &quantities);
         struct site_plan plan = site_plan_new();
-        plan.outline = &outline;
+        plan.outline = &p.outline;
         plan.preparation = &row;
-        outcome = cautions_note(context->store, &facts, &plan, MOMENT_GROUND_WORK, out, &arena, why);
+        outcome = cautions_note(context->store, &p.facts, &plan, MOMENT_GROUND_WORK, out, &arena, why);
         note_source(out, "Bulking and settlement, loads and machine days: common practice, editable; compost nitrogen 7.5 kg/t fresh (UK "
                          "nutrient manual, from memory).");
         if (outcome == OUTCOME_OK)
@@ -296,7 +271,6 @@ static enum outcome prepare_run(const struct job_context *context, const json_t 
         else
             json_decref(out);
     }
-done:
     arena_clear(&arena);
     return outcome;
 }

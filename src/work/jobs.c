@@ -17,6 +17,7 @@ const struct job *const jobs[] = {
     /* the ground below */
     &job_ground,
     &job_prepare,
+    &job_preparations,
     /* plots to be compared */
     &job_plot,
     &job_split,

@@ -11,7 +11,7 @@ double regime_density_m2(enum regime regime);
 extern const struct job job_new, job_look, job_map;
 extern const struct job job_site, job_constraint, job_plot;
 extern const struct job job_distances, job_register, job_stage;
-extern const struct job job_ground, job_prepare;
+extern const struct job job_ground, job_prepare, job_preparations;
 extern const struct job job_species, job_communities, job_library;
 extern const struct job job_split, job_protocol;
 extern const struct job job_mix, job_layout;

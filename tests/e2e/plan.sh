@@ -79,6 +79,30 @@ plans=$("$spinney" rows "$file" plan --json | python3 -c "import json,sys; print
 "$spinney" undo "$file" >/dev/null && "$spinney" undo "$file" >/dev/null
 holds "a repair is one step that undo takes back" "$([ "$("$spinney" rows "$file" plan --json | python3 -c "import json,sys; print(json.load(sys.stdin)['data']['count'])")" = $((plans - 1)) ] && echo true)"
 
+# ---- F06, F15: preparation side by side, also none ----
+layer() { "$spinney" add "$file" soil_sample "site_id=$1;composite=$2;time_point=before_works;sampled_on=2026-03-02;$3" >/dev/null; }
+open="near_field_capacity=yes;mottles=no;infiltration_mm_h=60;stones_pct=5;ph=6.5;ph_method=water"
+"$spinney" site "$file" LOAM --name LOAM --region ireland --wkt "POLYGON((502000 5400000,502040 5400000,502040 5400030,502000 5400030,502000 5400000))" >/dev/null
+"$spinney" plot "$file" D1 --site LOAM --regime dense_prepared --wkt "POLYGON((502000 5400000,502010 5400000,502010 5400010,502000 5400010,502000 5400000))" >/dev/null
+for depth in "0 30 1.30" "30 60 1.38" "60 100 1.40"; do
+  set -- $depth
+  layer 7 P1 "depth_top_cm=$1;depth_bottom_cm=$2;sand_pct=40;silt_pct=40;clay_pct=20;bulk_density_g_cm3=$3;soc_pct=2.0;penetration_mpa=1.1;$open"
+done
+"$spinney" preparations "$file" LOAM/D1 --recipes "0/0/0.1;1.0/0.10/0.12;100/0/0" --target-organic 5 --target-cn 25 --json >"$work/ways.json" 2>"$work/err"
+holds "F06 a clean loam: no deep loosening is needed, and each way says so" \
+  "$(value "$work/ways.json" "str('No deep loosening is needed here' in d['answer'] and 'say why' in d['data']['alternatives'][1]['words']).lower()")" "$(cat "$work/err") $(head -c 200 "$work/ways.json")"
+holds "F15 ten centimetres of compost bring 4,125 kg/ha of nitrogen, with a warning" \
+  "$(value "$work/ways.json" "str(abs(d['data']['alternatives'][1]['nitrogen_kg_ha'] - 4125) < 1 and d['data']['alternatives'][1]['warnings'] > 0).lower()")"
+holds "F15 a depth of 100 m is refused among the others" "$(value "$work/ways.json" "str(not d['data']['alternatives'][2]['possible'] and '100 m' in d['data']['alternatives'][2]['words']).lower()")"
+holds "compost worked out for 5 % organic matter gives 5 %" "$(value "$work/ways.json" "str(abs(d['data']['alternatives'][3]['organic_after_pct'] - 5) < .05).lower()")" \
+  "$(value "$work/ways.json" "d['data']['alternatives'][3]")"
+holds "a blend for C:N 25 has C:N 25" "$(value "$work/ways.json" "str(abs(d['data']['blend_cn'] - 25) < .05).lower()")"
+layer 7 P2 "zone=hollow;depth_top_cm=0;depth_bottom_cm=50;sand_pct=20;silt_pct=30;clay_pct=50;bulk_density_g_cm3=1.62;soc_pct=1.0;penetration_mpa=3.4;$open"
+"$spinney" preparations "$file" LOAM/D1 --json >"$work/zones.json" 2>"$work/err"
+holds "two soil zones are not averaged" "$(value "$work/zones.json" "str(any('not averaged' in u for u in d['unknown']) and d['data']['alternatives'][0]['organic_after_pct'] is None).lower()")" "$(cat "$work/err")"
+"$spinney" prepare "$file" LOAM/D1 --loosened-depth-m 1.0 --compost-depth-m 0.10 --json >"$work/prepare.json"
+holds "F15 130 m³ loose and 10 m³ compost on 100 m²" "$(value "$work/prepare.json" "str(abs(d['data']['quantities']['loosened_m3'] - 130) < .1 and abs(d['data']['quantities']['compost_m3'] - 10) < .01).lower()")"
+
 # ---- several plots with one order ----
 "$spinney" mixes "$file" "DRY/D1;WET/D1" --bundle 25 --stock "Quercus robur=50" --price 0.95 --try --json >"$work/mixes.json" 2>"$work/err"
 holds "plots share bundles and stock, and what does not belong somewhere stays out" \
@@ -100,5 +124,7 @@ ask substitute "{\"plot\": \"FRESH/D1\", \"species\": \"$goes\", \"offered\": \"
 holds "server: ash is stopped there too" "$(value "$work/served.json" "str(d['data']['stopped']).lower()")" "$(head -c 300 "$work/served.json")"
 ask mixes '{"plots": "DRY/D1;FRESH/D1", "bundle": 25, "try": true}' >"$work/served.json"
 holds "server: plots with one order" "$(value "$work/served.json" "str(d['data']['possible'] and d['data']['planted'] == 600).lower()")" "$(head -c 300 "$work/served.json")"
+ask preparations '{"plot": "LOAM/D1", "recipes": "0/0/0.1;0.6/0.05/0.1"}' >"$work/served.json"
+holds "server: preparations side by side" "$(value "$work/served.json" "str(len(d['data']['alternatives']) == 2).lower()")" "$(head -c 300 "$work/served.json")"
 
 exit $bad

@@ -6,7 +6,7 @@ export type PageKey = keyof typeof w.pages;
 export const homes: Record<string, PageKey> = {
   new: "programme", look: "programme", backup: "programme", verify: "programme",
   map: "sites", site: "sites", constraint: "sites", distances: "sites", register: "sites", stage: "sites",
-  ground: "ground", prepare: "ground",
+  ground: "ground", prepare: "ground", preparations: "ground",
   plot: "plots", split: "plots", compare: "plots", power: "plots", protocol: "plots",
   communities: "mix", species: "mix", library: "mix", mix: "mix", mixes: "mix",
   layout: "layout", substitute: "layout", mend: "layout", sheet: "layout", cards: "layout", forms: "layout",

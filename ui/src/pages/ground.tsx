@@ -134,7 +134,7 @@ export function Ground() {
       )}
       <section class="part">
         <h2>{w.ground.prepare}</h2>
-        {plot ? <><PlotChoice map={map} /><Prepare key={plot.name} plot={plot.name} /></> : map && <Empty text={w.empty.noPlot} to="/plots" label={w.empty.goPlots} />}
+        {plot ? <><PlotChoice map={map} /><Prepare key={plot.name} plot={plot.name} /><Do title={w.ground.sideBySide}><JobForm key={plot.name} job="preparations" fixed={{ plot: plot.name }} show={["recipes", "target_organic", "target_cn"]} submit={w.ground.sideBySide} /></Do></> : map && <Empty text={w.empty.noPlot} to="/plots" label={w.empty.goPlots} />}
       </section>
       {site && count > 0 && <Takeaway job="ground" options={{ site: site.code }} />}
     </Sheet>

@@ -134,6 +134,7 @@ export const en = {
     add: "Add a layer of soil",
     samples: "Layers recorded",
     prepare: "Preparation",
+    sideBySide: "Ways to prepare it side by side",
     prepareAbout: "Quantities follow as you type. Nothing is stored until you keep the recipe.",
     keep: "Keep this recipe for the plot",
   },
