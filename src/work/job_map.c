@@ -11,6 +11,7 @@ static const struct option map_options[] = {
     {"plot", OPTION_TEXT, false, "CODE", "with the squares and places of this plot's plan"},
     {"plan", OPTION_INTEGER, false, "N", "which plan of it (the chosen one if not given)"},
     {"planted", OPTION_FLAG, false, NULL, "with the plants that were put in and how each was last seen"},
+    {"seen", OPTION_FLAG, false, NULL, "with every census of the plot: its plants, and how each was seen on it"},
 };
 static const char *const map_bare[] = {"site", "plot", NULL};
 
@@ -115,7 +116,7 @@ static enum outcome site_add(const struct job_context *context, const struct sit
     return outcome;
 }
 
-/* Squares and places of the plan of one plot. A place is [east, north, layer 0…5, species, square, number]. */
+/* Squares and places of the plan of one plot. A place is [east, north, layer 0…5, species, square, number, row of position]. */
 static enum outcome plan_add(const struct job_context *context, const json_t *in, json_t *data, struct word_list_json *species,
                              struct arena *arena, struct failure *why)
 {
@@ -153,8 +154,9 @@ static enum outcome plan_add(const struct job_context *context, const json_t *in
     for (size_t i = 0; i < n_positions && outcome == OUTCOME_OK; i++) {
         int64_t at = positions[i].cell_id - least;
         json_int_t square = at >= 0 && at <= most - least ? square_of[at] : -1;
-        json_array_append_new(places, json_pack("[f, f, i, I, I, I]", positions[i].x_m, positions[i].y_m, (int)positions[i].layer,
-                                                word_number(species, positions[i].species), square, (json_int_t)positions[i].number));
+        json_array_append_new(places, json_pack("[f, f, i, I, I, I, I]", positions[i].x_m, positions[i].y_m, (int)positions[i].layer,
+                                                word_number(species, positions[i].species), square, (json_int_t)positions[i].number,
+                                                (json_int_t)positions[i].id));
     }
     json_object_set_new(data, "plan", json_integer(plan.version));
     json_object_set_new(data, "squares", squares);
@@ -212,6 +214,76 @@ static enum outcome plants_add(const struct job_context *context, json_t *data, 
     return OUTCOME_OK;
 }
 
+/* Visits of a site in the order of their days. A census that took several days is one visit, and its first day names it. */
+static enum outcome visits_list(const struct job_context *context, const struct site *site, struct visit **visits, size_t *n,
+                                struct arena *arena, struct failure *why)
+{
+    void *rows = NULL;
+    enum outcome outcome = load_of(context->store, NOUN_VISIT, "site_id", site->id, arena, &rows, n, why);
+    *visits = rows;
+    for (size_t i = 1; outcome == OUTCOME_OK && i < *n; i++) {
+        struct visit one = (*visits)[i];
+        size_t k = i;
+        for (; k > 0 && (*visits)[k - 1].from_on > one.from_on; k--)
+            (*visits)[k] = (*visits)[k - 1];
+        (*visits)[k] = one;
+    }
+    return outcome;
+}
+
+/* Plants of a plot as [square, species, layer, origin, [visit, status, visit, status, …]], and the visits they were seen on. */
+static enum outcome seen_add(const struct job_context *context, const json_t *in, json_t *data, struct word_list_json *species,
+                             struct arena *arena, struct failure *why)
+{
+    struct plot plot;
+    struct site site;
+    struct visit *visits = NULL;
+    void *rows = NULL, *records = NULL;
+    size_t n_visits = 0, n = 0, n_records = 0;
+    enum outcome outcome = load_plot(context->store, option_text(in, "plot", NULL), arena, &plot, &site, why);
+    if (outcome == OUTCOME_OK)
+        outcome = visits_list(context, &site, &visits, &n_visits, arena, why);
+    if (outcome == OUTCOME_OK)
+        outcome = load_of(context->store, NOUN_PLANT, "plot_id", plot.id, arena, &rows, &n, why);
+    if (outcome == OUTCOME_OK)
+        outcome = load_all(context->store, NOUN_PLANT_RECORD, arena, &records, &n_records, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    const struct plant *plants = rows;
+    int64_t most = 0;
+    for (size_t i = 0; i < n; i++)
+        most = plants[i].id > most ? plants[i].id : most;
+    json_t **lists = arena_array(arena, (size_t)most + 1, sizeof *lists), *out = json_array(), *days = json_array();
+    bool *used = arena_array(arena, n_visits + 1, sizeof *used);
+    for (size_t i = 0; i < n; i++) {
+        lists[plants[i].id] = json_array();
+        json_array_append_new(out, json_pack("[s, I, i, i, o]", plants[i].cell_code == NULL ? "" : plants[i].cell_code,
+                                             word_number(species, plants[i].species), (int)plants[i].layer, (int)plants[i].origin,
+                                             lists[plants[i].id]));
+    }
+    for (size_t i = 0; i < n_records; i++) {
+        const struct plant_record *record = &((const struct plant_record *)records)[i];
+        if (record->plant_id <= 0 || record->plant_id > most || lists[record->plant_id] == NULL)
+            continue;
+        for (size_t k = 0; k < n_visits; k++) {
+            if (visits[k].id != record->visit_id)
+                continue;
+            used[k] = true;
+            json_array_append_new(lists[record->plant_id], json_integer((json_int_t)k));
+            json_array_append_new(lists[record->plant_id], json_integer((json_int_t)record->status));
+        }
+    }
+    for (size_t k = 0; k < n_visits; k++)
+        json_array_append_new(days, json_pack("{s:s, s:b}", "day", day_words(visits[k].from_on, arena), "seen", (int)used[k]));
+    json_t *states = json_array();
+    for (int i = 0; i < STATUS_COUNT; i++)
+        json_array_append_new(states, json_string(i == 0 ? "not seen yet" : word_of(WORDS_STATUS, i)));
+    json_object_set_new(data, "visits", days);
+    json_object_set_new(data, "seen", out);
+    json_object_set_new(data, "states", states);
+    return OUTCOME_OK;
+}
+
 static enum outcome map_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
     struct arena arena = {0};
@@ -239,6 +311,8 @@ static enum outcome map_run(const struct job_context *context, const json_t *in,
     }
     if (outcome == OUTCOME_OK && option_text(in, "plot", NULL) != NULL)
         outcome = plan_add(context, in, data, &species, &arena, why);
+    if (outcome == OUTCOME_OK && option_flag(in, "seen"))
+        outcome = seen_add(context, in, data, &species, &arena, why);
     if (outcome == OUTCOME_OK && option_flag(in, "planted"))
         outcome = plants_add(context, data, &species, &arena, why);
     if (outcome == OUTCOME_OK) {

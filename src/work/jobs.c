@@ -31,6 +31,7 @@ const struct job *const jobs[] = {
     &job_mix,
     &job_mixes,
     &job_layout,
+    &job_move,
     &job_substitute,
     &job_mend,
     /* setting out */

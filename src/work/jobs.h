@@ -14,7 +14,7 @@ extern const struct job job_distances, job_register, job_stage;
 extern const struct job job_ground, job_prepare, job_preparations;
 extern const struct job job_species, job_communities, job_library;
 extern const struct job job_split, job_protocol;
-extern const struct job job_mix, job_layout;
+extern const struct job job_mix, job_layout, job_move;
 extern const struct job job_design, job_sample;
 extern const struct job job_mixes, job_substitute, job_mend;
 extern const struct job job_compare, job_power;

@@ -1,148 +1,29 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The map beside the words: the programme in its own metres, and the sketch that a form asks for. No picture from elsewhere.
+// The map beside the words: the programme in its own metres, what a form asks to be drawn, measuring, moving. No picture from elsewhere.
 import OlMap from "ol/Map";
 import View from "ol/View";
-import Feature from "ol/Feature";
-import type { FrameState } from "ol/Map";
 import { defaults as controlDefaults } from "ol/control/defaults";
-import { LineString, MultiPoint, Point, Polygon } from "ol/geom";
-import { Draw, Modify, Snap } from "ol/interaction";
 import { defaults as interactionDefaults } from "ol/interaction/defaults";
-import Layer from "ol/layer/Layer";
-import VectorLayer from "ol/layer/Vector";
 import Projection from "ol/proj/Projection";
-import VectorSource from "ol/source/Vector";
-import { Circle, Fill, Stroke, Style } from "ol/style";
 import proj4 from "proj4";
 import { useEffect, useRef, useState } from "preact/hooks";
-import { type Inks, type Shown, crossStep, extentOf, inksNow, inside, mapDraw, partsOf } from "./mapdraw";
+import { type Shown, type Squares, crossStep, extentOf, inksNow, inside } from "./mapdraw";
+import { Ground } from "./mapground";
+import { HandLayer, cornerSet, reachOf, snap } from "./mapsketch";
+import { moveTo, moves, onMoves } from "./moves";
 import { measured } from "./shape";
-import { type Corner, onSketch, sketch, sketchSet } from "./sketch";
+import { type Corner, legOf, onSketch, sketch, sketchSet } from "./sketch";
 import type { MapData } from "./state";
+import { MeasurePanel } from "./measure";
 import { figure, numberRead, plain, w } from "./words";
 
 const plane = new Projection({ code: "programme", units: "m", extent: [-1e7, -1e7, 2e7, 2e7] });
-
-/* Everything of the programme on one canvas. */
-class Ground extends Layer {
-  private canvas = document.createElement("canvas");
-  data: MapData | null = null;
-  shown: Shown = {};
-  inks: Inks = inksNow();
-  constructor() {
-    super({});
-    this.canvas.className = "ground";
-  }
-  override render(frame: FrameState): HTMLElement {
-    const [width = 0, height = 0] = frame.size, ratio = frame.pixelRatio;
-    if (this.canvas.width !== width * ratio || this.canvas.height !== height * ratio) {
-      this.canvas.width = width * ratio;
-      this.canvas.height = height * ratio;
-      this.canvas.style.width = `${width}px`;
-      this.canvas.style.height = `${height}px`;
-    }
-    const c = this.canvas.getContext("2d")!, t = frame.coordinateToPixelTransform;
-    c.setTransform(ratio, 0, 0, ratio, 0, 0);
-    c.clearRect(0, 0, width, height);
-    if (this.data) mapDraw(c, this.data, (x, y) => [t[0]! * x + t[2]! * y + t[4]!, t[1]! * x + t[3]! * y + t[5]!], frame.extent!, frame.viewState.resolution, this.shown, this.inks);
-    return this.canvas;
-  }
-  override getSourceState() {
-    return "ready" as const;
-  }
-}
 
 interface Parts {
   map: OlMap;
   view: View;
   ground: Ground;
-  source: VectorSource;
-  sketchLayer: VectorLayer;
-  draw: Draw | null;
-  modify: Modify | null;
-  snap: Snap | null;
-  own: boolean;
-}
-
-function sketchStyle(inks: Inks): Style[] {
-  const stroke = new Stroke({ color: inks.accent, width: 2.5 });
-  return [
-    new Style({ stroke, fill: new Fill({ color: `${inks.accent}22` }) }),
-    new Style({
-      image: new Circle({ radius: 5, stroke, fill: new Fill({ color: inks.paper! }) }),
-      geometry: (feature) => {
-        const g = feature.getGeometry();
-        if (g instanceof Point) return g;
-        const list = g instanceof Polygon ? (g.getCoordinates()[0] ?? []) : g instanceof LineString ? g.getCoordinates() : [];
-        return list.length ? new MultiPoint(list) : undefined;
-      },
-    }),
-  ];
-}
-
-function cornersOf(feature: Feature): Corner[] {
-  const g = feature.getGeometry();
-  if (g instanceof Point) return [g.getCoordinates().slice(0, 2) as Corner];
-  if (g instanceof LineString) return g.getCoordinates().map((c) => c.slice(0, 2) as Corner);
-  if (g instanceof Polygon) return (g.getCoordinates()[0] ?? []).slice(0, -1).map((c) => c.slice(0, 2) as Corner);
-  return [];
-}
-
-function geometryOf(): Point | LineString | Polygon | null {
-  const c = sketch.corners;
-  if (c.length === 0) return null;
-  if (sketch.kind === "point" || c.length === 1) return new Point(c[0]!);
-  if (sketch.kind === "line" || c.length === 2) return new LineString(c);
-  return new Polygon([[...c, c[0]!]]);
-}
-
-function sketchSync(p: Parts): void {
-  for (const one of [p.draw, p.modify, p.snap]) if (one) p.map.removeInteraction(one);
-  p.draw = p.modify = p.snap = null;
-  p.source.clear();
-  if (!sketch.active) return;
-  const geometry = geometryOf();
-  if (geometry) p.source.addFeature(new Feature(geometry));
-  if (sketch.closed) {
-    p.modify = new Modify({ source: p.source });
-    p.modify.on("modifyend", () => {
-      const feature = p.source.getFeatures()[0];
-      if (feature) own(p, () => sketchSet({ corners: cornersOf(feature) }));
-    });
-    p.map.addInteraction(p.modify);
-  } else if (sketch.corners.length === 0) {
-    const type = ({ point: "Point", line: "LineString", polygon: "Polygon" } as const)[sketch.kind];
-    p.draw = new Draw({ source: p.source, type, style: sketchStyle(p.ground.inks) });
-    p.draw.on("drawstart", (event) => {
-      event.feature.getGeometry()?.on("change", () => own(p, () => sketchSet({ corners: cornersOf(event.feature) })));
-    });
-    p.draw.on("drawend", (event) => {
-      const corners = cornersOf(event.feature);
-      setTimeout(() => sketchSet({ corners, closed: true }));
-    });
-    p.map.addInteraction(p.draw);
-  }
-  p.snap = new Snap({ source: snaps(p.ground.data), pixelTolerance: 8 });
-  p.map.addInteraction(p.snap);
-}
-
-/* A change the map itself makes must not rebuild the drawing under the pointer. */
-function own(p: Parts, change: () => void): void {
-  p.own = true;
-  change();
-  p.own = false;
-}
-
-/* What a drawn corner snaps to: corners and sides that are there. */
-function snaps(data: MapData | null): VectorSource {
-  const source = new VectorSource();
-  for (const one of [...(data?.sites ?? []), ...(data?.plots ?? []), ...(data?.constraints ?? [])]) {
-    const { rings, lines, points } = partsOf(one.geometry);
-    if (rings.length) source.addFeature(new Feature(new Polygon(rings)));
-    for (const line of lines) source.addFeature(new Feature(new LineString(line)));
-    for (const point of points) source.addFeature(new Feature(new Point(point)));
-  }
-  return source;
+  hand: HandLayer;
 }
 
 /** What lies at a place, in words. */
@@ -190,14 +71,27 @@ function Swatch({ kind }: { kind: string }) {
   return <svg class="swatch" viewBox="0 0 24 18" aria-hidden="true">{shapes[kind]}</svg>;
 }
 
-export function MapView({ data, focus, tall }: { data: MapData | null; focus?: unknown[]; tall?: boolean }) {
+/* The way ahead and what is drawn so far, in words. */
+function livePhrase(hand: Corner | null): string {
+  if (!sketch.active) return "";
+  const last = sketch.corners[sketch.corners.length - 1], so = measured(sketch.kind, sketch.corners);
+  if (!last || !hand || sketch.closed || sketch.kind === "point") return so;
+  const { length, bearing } = legOf(last, hand);
+  return [w.map.leg(figure(length, 2), figure(bearing, 0)), measured(sketch.kind, [...sketch.corners, hand])].filter(Boolean).join(" · ");
+}
+
+/** `still`: a map to look at only; what is drawn or moved belongs to another one on the page. */
+export function MapView({ data, focus, tall, squares, still }: { data: MapData | null; focus?: unknown[]; tall?: boolean; squares?: Squares; still?: boolean }) {
   const box = useRef<HTMLDivElement>(null);
   const parts = useRef<Parts | null>(null);
   const [shown, setShown] = useState<Shown>({});
+  const [species, setSpecies] = useState("");
   const [at, setAt] = useState("");
   const [words, setWords] = useState("");
   const [step, setStep] = useState(0);
   const [live, setLive] = useState("");
+  const [measuring, setMeasuring] = useState(false);
+  const [cross, setCross] = useState(false);
   const fit = () => {
     const p = parts.current;
     if (!p || !box.current) return;
@@ -210,27 +104,51 @@ export function MapView({ data, focus, tall }: { data: MapData | null; focus?: u
   };
   useEffect(() => {
     const target = box.current!;
-    const ground = new Ground(), source = new VectorSource();
+    const ground = new Ground(), hand = new HandLayer(ground.look.inks);
     const view = new View({ projection: plane, center: [500000, 5400000], resolution: 0.25, minResolution: 0.003, maxResolution: 200, constrainResolution: false, enableRotation: false });
-    const sketchLayer = new VectorLayer({ source, style: sketchStyle(ground.inks) });
-    const map = new OlMap({ target, view, layers: [ground, sketchLayer], controls: controlDefaults({ zoom: false, rotate: false, attribution: false }), interactions: interactionDefaults({ altShiftDragRotate: false, pinchRotate: false }), keyboardEventTarget: target });
-    const p: Parts = { map, view, ground, source, sketchLayer, draw: null, modify: null, snap: null, own: false };
+    const drawing = () => !still && sketch.active && !sketch.closed;
+    const interactions = interactionDefaults({ altShiftDragRotate: false, pinchRotate: false, doubleClickZoom: false });
+    const map = new OlMap({ target, view, layers: still ? [ground] : [ground, hand.layer], controls: controlDefaults({ zoom: false, rotate: false, attribution: false }), interactions, keyboardEventTarget: target });
+    if (!still) map.addInteraction(hand.dragging(map));
+    const p: Parts = { map, view, ground, hand };
     parts.current = p;
     map.on("pointermove", (event) => {
       const [x = 0, y = 0] = event.coordinate;
       setAt(w.map.at(figure(x, 1, false), figure(y, 1, false)));
+      if (!drawing() || event.dragging) return;
+      hand.hand = snap(hand.data, [x, y], reachOf(map));
+      setLive(livePhrase(hand.hand.at));
+      hand.renew();
     });
     map.on("click", (event) => {
       const [x = 0, y = 0] = event.coordinate;
-      if (!sketch.active && ground.data) setWords(wordsAt(ground.data, x, y, Math.max(0.35, (view.getResolution() ?? 1) * 10)));
+      if (drawing()) cornerSet(snap(hand.data, [x, y], reachOf(map)).at, reachOf(map) * 0.6);
+      else if ((still || !sketch.active) && ground.data) setWords(wordsAt(ground.data, x, y, Math.max(0.35, (view.getResolution() ?? 1) * 10)));
     });
+    map.on("dblclick", (event) => {
+      if (!sketch.active && !moves.on) view.animate({ center: event.coordinate, resolution: (view.getResolution() ?? 1) / 2, duration: 150 });
+    });
+    // By keyboard: Enter sets a corner at the cross in the middle, Backspace takes the last one back, arrows move a chosen plant.
+    const keys = (event: KeyboardEvent) => {
+      const chosen = moves.on && !still ? hand.data?.places?.[moves.chosen] : undefined;
+      const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key];
+      if (chosen && way) {
+        const [x, y] = moves.to.get(moves.chosen) ?? [chosen[0], chosen[1]], by = event.shiftKey ? 0.25 : 0.05;
+        moveTo(moves.chosen, [x + way[0]! * by, y + way[1]! * by]);
+      } else if (drawing() && event.key === "Enter") cornerSet(snap(hand.data, view.getCenter()!.slice(0, 2) as Corner, reachOf(map)).at, reachOf(map) * 0.6);
+      else if (!still && sketch.active && event.key === "Backspace" && sketch.corners.length > 0) sketchSet({ corners: sketch.corners.slice(0, -1), closed: false });
+      else return;
+      event.preventDefault();
+      event.stopImmediatePropagation();
+    };
+    target.addEventListener("keydown", keys, true);
     view.on("change:resolution", () => setStep(crossStep(view.getResolution() ?? 1)));
     setStep(crossStep(0.25));
     const night = matchMedia("(prefers-color-scheme: dark)");
     const recolour = () => {
-      ground.inks = inksNow();
-      sketchLayer.setStyle(sketchStyle(ground.inks));
-      ground.changed();
+      ground.look = { ...ground.look, inks: inksNow() };
+      hand.recolour(ground.look.inks);
+      ground.renew();
     };
     night.addEventListener("change", recolour);
     // On paper the map keeps the size it was drawn at.
@@ -249,14 +167,20 @@ export function MapView({ data, focus, tall }: { data: MapData | null; focus?: u
     };
     addEventListener("beforeprint", print);
     addEventListener("afterprint", printed);
-    const off = onSketch(() => {
-      setLive(sketch.active ? measured(sketch.kind, sketch.corners) : "");
-      if (!p.own) sketchSync(p);
-    });
-    sketchSync(p);
-    void document.fonts?.ready.then(() => ground.changed());
+    const sketched = () => {
+      setCross(drawing());
+      if (still) return;
+      setLive(livePhrase(drawing() ? hand.hand.at : null));
+      if (!sketch.active || sketch.corners.length === 0) hand.hand = { at: null, snapped: false };
+      hand.renew();
+    };
+    const off = onSketch(sketched), offMoves = onMoves(() => hand.renew());
+    sketched();
+    void document.fonts?.ready.then(() => ground.renew());
     return () => {
       off();
+      offMoves();
+      target.removeEventListener("keydown", keys, true);
       night.removeEventListener("change", recolour);
       removeEventListener("beforeprint", print);
       removeEventListener("afterprint", printed);
@@ -267,12 +191,19 @@ export function MapView({ data, focus, tall }: { data: MapData | null; focus?: u
   useEffect(() => {
     const p = parts.current;
     if (!p) return;
-    p.ground.data = data;
-    p.ground.shown = shown;
-    p.ground.changed();
-  }, [data, shown]);
+    p.ground.data = p.hand.data = data;
+    p.ground.look = { ...p.ground.look, shown, squares: squares ?? null, species: data && species ? data.species.indexOf(species) : -1 };
+    p.ground.renew();
+    p.hand.renew();
+  }, [data, shown, squares, species]);
   const focusKey = JSON.stringify(extentOf(focus?.filter(Boolean) ?? [])) + (data ? data.sites.length + data.constraints.length : "-");
   useEffect(fit, [focusKey]);
+  const measure = () => {
+    if (measuring) sketchSet({ active: false, corners: [], closed: false });
+    else sketchSet({ active: true, purpose: "measure", kind: "line", corners: [], closed: false });
+    setMeasuring(!measuring);
+  };
+  useEffect(() => onSketch(() => (still || !sketch.active || sketch.purpose !== "measure") && setMeasuring(false)), []);
   const zoom = (factor: number) => {
     const view = parts.current?.view;
     if (view) view.animate({ resolution: (view.getResolution() ?? 1) * factor, duration: 150 });
@@ -294,27 +225,41 @@ export function MapView({ data, focus, tall }: { data: MapData | null; focus?: u
           <button type="button" onClick={() => zoom(0.5)} aria-label={w.map.closer} title={w.map.closer}>+</button>
           <button type="button" onClick={() => zoom(2)} aria-label={w.map.wider} title={w.map.wider}>−</button>
           <button type="button" class="word" onClick={fit}>{w.map.fit}</button>
+          {!still && (!sketch.active || sketch.purpose === "measure") && <button type="button" class="word" aria-pressed={measuring} onClick={measure}>{w.map.measure}</button>}
         </div>
         <p class="north" aria-hidden="true">N<br />↑</p>
         {live && <p class="live">{live}</p>}
+        {cross && <p class="cross" aria-hidden="true" />}
       </div>
       <p class="foot">
         <span>{data?.crs ?? ""} · {w.map.square(figure(step))}</span>
         <span class="at">{at}</span>
       </p>
       <p class="at-words" aria-live="polite">{words}</p>
+      {!still && measuring && <MeasurePanel />}
       <ul class="key" aria-label={w.map.key}>
         {keys.map(([kind, name]) => (
           <li>
             <label>
-              {kind !== "site" && kind !== "gone" && <input type="checkbox" checked={shown[kind] !== false} onChange={(e) => setShown({ ...shown, [kind]: (e.target as HTMLInputElement).checked })} />}
+              {kind !== "site" && <input type="checkbox" checked={shown[kind] !== false} onChange={(e) => setShown({ ...shown, [kind]: (e.target as HTMLInputElement).checked })} />}
               <Swatch kind={kind} />
               <span>{name}</span>
             </label>
           </li>
         ))}
       </ul>
-      {sketch.active && <Centre crs={data?.crs ?? ""} onCentre={(x, y) => {
+      {(data?.species.length ?? 0) > 1 && (
+        <p class="one-species">
+          <label>{w.map.species}{" "}
+            <select value={species} onChange={(e) => setSpecies((e.target as HTMLSelectElement).value)}>
+              <option value="">{w.map.allSpecies}</option>
+              {[...data!.species].sort().map((one) => <option value={one}>{one}</option>)}
+            </select>
+          </label>
+          {species && <span class="soft"> {w.map.ofSpecies([...(data?.places ?? []), ...(data?.plants ?? [])].filter((one) => data?.species[one[3]] === species).length)}</span>}
+        </p>
+      )}
+      {!still && sketch.active && <Centre crs={data?.crs ?? ""} onCentre={(x, y) => {
         parts.current?.view.setCenter([x, y]);
         parts.current?.view.setResolution(0.25);
       }} />}

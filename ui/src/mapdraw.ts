@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Drawing the programme on a canvas: everything in ink, told by shape and weight first. Tens of thousands of plants a frame.
+import { type Inks, marksDraw, marksOf } from "./marks";
 import type { MapData } from "./state";
 import { plain } from "./words";
 
 export type To = (east: number, north: number) => [number, number];
-export type Inks = Record<string, string>;
 export type Shown = Record<string, boolean>;
 type Ring = [number, number][];
 
@@ -132,72 +132,52 @@ function hatch(c: CanvasRenderingContext2D, ink: string): CanvasPattern | null {
   return hatches.get(ink) ?? null;
 }
 
-const layerInks = ["soft", "canopy", "subcanopy", "shrub", "climber", "text"];
+/** How one square does: plants alive of those that were looked at; `of` 0 where nobody looked. */
+export interface Square {
+  alive: number;
+  of: number;
+}
+export type Squares = Map<string, Square>;
 
-/** One path for all marks of a layer: disc, square, triangle, diamond, plus. */
-function markPath(c: CanvasRenderingContext2D, layer: number, x: number, y: number, r: number): void {
-  if (layer === 1) {
-    c.moveTo(x + r, y);
-    c.arc(x, y, r, 0, 7);
-  } else if (layer === 2) c.rect(x - 0.8 * r, y - 0.8 * r, 1.6 * r, 1.6 * r);
-  else if (layer === 3 || layer === 4) {
-    const n = layer === 3 ? 3 : 4;
-    for (let i = 0; i < n; i++) {
-      const a = (2 * Math.PI * i) / n, px = x + 1.15 * r * Math.sin(a), py = y + (layer === 3 ? 0.15 * r : 0) - 1.15 * r * Math.cos(a);
-      if (i === 0) c.moveTo(px, py);
-      else c.lineTo(px, py);
+/* Squares by the share alive: the fuller the ink, the more live; the count stands in it where there is room. */
+function squaresDraw(c: CanvasRenderingContext2D, data: MapData, squares: Squares, to: To, perPixel: number, inks: Inks): void {
+  for (const one of data.squares ?? []) {
+    const square = squares.get(one.code);
+    trace(c, one.geometry, to);
+    if (square && square.of > 0) {
+      c.globalAlpha = 0.85 * (square.alive / square.of);
+      c.fillStyle = inks.canopy!;
+    } else {
+      c.globalAlpha = 0.5;
+      c.fillStyle = hatch(c, inks.soft!) ?? "transparent";
     }
-    c.closePath();
-  } else if (layer === 5) {
-    c.moveTo(x - r, y);
-    c.lineTo(x + r, y);
-    c.moveTo(x, y - r);
-    c.lineTo(x, y + r);
-  } else {
-    c.moveTo(x + 0.6 * r, y);
-    c.arc(x, y, 0.6 * r, 0, 7);
+    c.fill("evenodd");
+    c.globalAlpha = 1;
+    c.lineWidth = 0.5;
+    c.strokeStyle = inks.soft!;
+    c.stroke();
   }
-}
-
-export function marks(c: CanvasRenderingContext2D, layer: number, at: [number, number][], r: number, inks: Inks): void {
-  if (at.length === 0) return;
-  c.beginPath();
-  for (const [x, y] of at) markPath(c, layer, x, y, r);
-  c.lineWidth = layer === 2 ? Math.max(1, 0.3 * r) : layer === 5 ? Math.max(1.2, 0.34 * r) : Math.max(0.7, 0.14 * r);
-  c.strokeStyle = inks.text!;
-  if (layer >= 1 && layer <= 4) {
-    c.fillStyle = inks[layerInks[layer]!]!;
-    c.fill();
+  if (1 / perPixel < 26) return;
+  for (const one of data.squares ?? []) {
+    const square = squares.get(one.code), at = middle(one.geometry);
+    if (square && square.of > 0 && at) label(c, `${square.alive}/${square.of}`, ...to(at[0], at[1]), inks, 11);
   }
-  c.stroke();
-}
-
-function plants(c: CanvasRenderingContext2D, data: MapData, to: To, extent: number[], r: number, shown: Shown, inks: Inks): void {
-  const rows = data.plants ?? [], states = data.states ?? [];
-  const lost = new Set(states.flatMap((word, i) => (["dead_standing", "missing", "not_found", "removed", "replaced"].includes(word) ? [i] : [])));
-  const byLayer: [number, number][][] = [[], [], [], [], [], []], gone: [number, number][] = [];
-  for (const [x, y, layer, , state] of rows) {
-    if (x < extent[0]! || x > extent[2]! || y < extent[1]! || y > extent[3]!) continue;
-    if (lost.has(state)) gone.push(to(x, y));
-    else byLayer[layer]?.push(to(x, y));
-  }
-  byLayer.forEach((at, layer) => shown[`layer${layer}`] !== false && marks(c, layer, at, r, inks));
-  c.beginPath();
-  for (const [x, y] of gone) {
-    c.moveTo(x - r, y - r);
-    c.lineTo(x + r, y + r);
-    c.moveTo(x - r, y + r);
-    c.lineTo(x + r, y - r);
-  }
-  c.lineWidth = Math.max(1.2, r / 3);
-  c.strokeStyle = inks.caution!;
-  c.stroke();
 }
 
 const canHurt = new Set(["buried_service", "overhead_line", "contamination", "invasive_plant", "railway"]);
 
-/** The whole map, from the ground up. */
-export function mapDraw(c: CanvasRenderingContext2D, data: MapData, to: To, extent: number[], perPixel: number, shown: Shown, inks: Inks): void {
+/** What a map shows beside its data. */
+export interface Look {
+  shown: Shown;
+  inks: Inks;
+  /** Index of the one species to show clearly, or −1. */
+  species: number;
+  squares: Squares | null;
+}
+
+/** The whole map, from the ground up. `scale`: pixel = a·east + e, d·north + f. */
+export function mapDraw(c: CanvasRenderingContext2D, data: MapData, scale: [number, number, number, number], extent: number[], perPixel: number, ratio: number, { shown, inks, species, squares }: Look): void {
+  const [a, d, e, f] = scale, to: To = (x, y) => [a * x + e, d * y + f];
   taken = [];
   crosses(c, extent, crossStep(perPixel), to, inks);
   for (const site of data.sites) {
@@ -256,14 +236,9 @@ export function mapDraw(c: CanvasRenderingContext2D, data: MapData, to: To, exte
     c.strokeStyle = inks.text!;
     c.stroke();
   }
-  const r = Math.min(9, Math.max(1.4, 0.17 / perPixel));
-  if (data.places && shown.places !== false) {
-    const byLayer: [number, number][][] = [[], [], [], [], [], []];
-    for (const [x, y, layer] of data.places) if (x >= extent[0]! && x <= extent[2]! && y >= extent[1]! && y <= extent[3]!) byLayer[layer]?.push(to(x, y));
-    byLayer.forEach((at, layer) => shown[`layer${layer}`] !== false && marks(c, layer, at, r, inks));
-  }
-  plants(c, data, to, extent, r, shown, inks);
-  if (shown.squares !== false && data.squares && 1 / perPixel > 34)
+  if (squares) squaresDraw(c, data, squares, to, perPixel, inks);
+  marksDraw(c, marksOf(data), scale, extent, Math.min(9, Math.max(1.4, 0.17 / perPixel)), ratio, shown, species, inks);
+  if (!squares && shown.squares !== false && data.squares && 1 / perPixel > 34)
     for (const one of data.squares) {
       const e = extentOf([one.geometry]);
       if (!e) continue;

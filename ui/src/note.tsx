@@ -50,7 +50,7 @@ export function TableView({ table, title, extra, extraTitle, hide = [] }: {
         <span class="soft" aria-live="polite">{wanted ? w.note.foundRows(found.length, table.rows.length) : w.note.rows(table.rows.length)}</span>
       </p>
     )}
-    <div class="table" role="region" aria-label={w.note.table(title)} tabIndex={0}>
+    <div class="table" role="group" aria-label={w.note.table(title)} tabIndex={0}>
       <table>
         <thead>
           <tr>

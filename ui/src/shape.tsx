@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The field that asks where something lies: a map file, drawn on the map, by coordinates, or pasted text.
 import { useEffect, useId, useState } from "preact/hooks";
+import { NextLeg, OffsetField } from "./measure";
 import { areaOf, lengthOf, onSketch, sketch, sketchSet, type Corner, type SketchKind, wktOf } from "./sketch";
 import { figure, numberRead, w } from "./words";
 
@@ -27,8 +28,10 @@ export function ShapeField({ kind, way: firstWay, drawn, onDrawn }: { kind: "pol
   useEffect(() => onSketch(() => again((n) => n + 1)), []);
   useEffect(() => {
     if (way !== "draw" && way !== "table") return;
-    sketchSet({ active: true, kind: "polygon", corners: [], closed: false });
-    return () => sketchSet({ active: false, corners: [], closed: false });
+    sketchSet({ active: true, purpose: "shape", kind: "polygon", corners: [], closed: false });
+    return () => {
+      if (sketch.purpose === "shape") sketchSet({ active: false, corners: [], closed: false });
+    };
   }, [way]);
   const sketching = way === "draw" || way === "table";
   const key = sketching ? `${sketch.kind} ${JSON.stringify(sketch.corners)}` : "";
@@ -79,7 +82,9 @@ export function ShapeField({ kind, way: firstWay, drawn, onDrawn }: { kind: "pol
           )}
           <p class="help">{way === "draw" ? w.shape.drawHelp : w.shape.tableHelp}</p>
           <p class="said" aria-live="polite">{measured(sketch.kind, sketch.corners) && w.shape.measured + measured(sketch.kind, sketch.corners)}</p>
+          {way === "draw" && <NextLeg />}
           {way === "table" && <Corners />}
+          <OffsetField strip={kind === "any"} />
           {sketch.corners.length > 0 && <button type="button" class="quiet" onClick={() => sketchSet({ corners: [], closed: false })}>{w.shape.clear}</button>}
         </>
       )}
@@ -102,7 +107,7 @@ function Corners() {
     <div class="corners">
       <table>
         <thead>
-          <tr><th scope="col" /><th scope="col">{w.shape.east}</th><th scope="col">{w.shape.north}</th><th scope="col" /></tr>
+          <tr><td /><th scope="col">{w.shape.east}</th><th scope="col">{w.shape.north}</th><td /></tr>
         </thead>
         <tbody>
           {shown.map((row, i) => (

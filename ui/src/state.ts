@@ -154,11 +154,15 @@ export interface MapData {
   species: string[];
   plan?: number;
   squares?: { code: string; geometry: unknown }[];
-  /** east, north, layer, species, square, number */
-  places?: [number, number, number, number, number, number][];
+  /** east, north, layer, species, square, number, row of position */
+  places?: [number, number, number, number, number, number, number][];
   /** east, north, layer, species, state, plot id, tag */
   plants?: [number, number, number, number, number, number, string][];
   states?: string[];
+  /** visits of the site in order, and whether plants of this plot were looked at */
+  visits?: { day: string; seen: boolean }[];
+  /** square, species, layer, origin, [visit, state, visit, state …] */
+  seen?: [string, number, number, number, number[]][];
 }
 
 /** Everything with a place; with a plot also its squares and places. */

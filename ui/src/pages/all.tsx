@@ -26,7 +26,7 @@ export function Index() {
       <section class="part">
         <h2>{w.index.all}</h2>
         <div class="fields"><FieldView look={{ name: "find", kind: "text", label: w.index.find }} value={word} onValue={setWord} /></div>
-        <div class="table" role="region" aria-label={w.index.all} tabIndex={0}>
+        <div class="table" role="group" aria-label={w.index.all} tabIndex={0}>
           <table>
             <thead><tr><th scope="col">{w.index.name}</th><th scope="col">{w.index.what}</th><th scope="col">{w.index.page}</th><th scope="col">{w.note.act}</th></tr></thead>
             <tbody>

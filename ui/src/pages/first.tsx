@@ -39,7 +39,7 @@ export function First() {
     { key: "ask", done: count(checks) > 0, optional: true, body: site && <JobForm key={site.code} job="register" fixed={{ site: site.code }} show={["topic", "state", "asked_of", "asked_on"]} required={["topic", "state"]} start={{ topic: "services", state: "asked" }} choices={{ topic: choicesOf(check_topicWords), state: choicesOf(check_stateWords) }} submit={w.sites.record} skip={["Checks register"]} /> },
     { key: "ground", done: count(samples) > 0, optional: true, body: site && <NounForm key={site.code} noun="soil_sample" fixed={{ site_id: site.id, time_point: "before_works" }} start={{ composite: "P1", depth_top_cm: "0", depth_bottom_cm: "30" }} choices={{ texture: choicesOf(textureWords) }} show={["composite", "depth_top_cm", "depth_bottom_cm", "texture", "bulk_density_g_cm3", "ph"]} submit={w.ground.add} /> },
     { key: "plots", done: !!plot, body: site && <JobForm key={site.code} job="split" fixed={{ site: site.code }} show={["area_m2", "buffer_m", "witness"]} submit={w.plots.split} /> },
-    { key: "mix", done: count(plans) > 0, body: plot && <JobForm key={plot.name} job="mix" fixed={{ plot: plot.name }} show={["density", "widen"]} hide={["try"]} submit={w.first.solve} level={3} /> },
+    { key: "mix", done: count(plans) > 0, body: plot && <JobForm key={plot.name} job="mix" fixed={{ plot: plot.name }} show={["density", "widen", "ask_too"]} hide={["try"]} submit={w.first.solve} level={3} /> },
     { key: "layout", done: laid, body: plot && <JobForm key={plot.name} job="layout" fixed={{ plot: plot.name }} show={[]} hide={["try", "stored"]} submit={w.layout.lay} skip={["Map"]} level={3} /> },
     { key: "print", done: false, body: plot && laid && (
       <>

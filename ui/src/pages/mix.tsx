@@ -7,7 +7,7 @@ import { FailureView, NoteBody, Said, TableView, Takeaway } from "../note";
 import { jobOf, plotOf, useMap, useNote } from "../state";
 import { giveWay, ranges, wishesOf } from "../wishes";
 import { w } from "../words";
-import { Do, Empty, PlotChoice, Sheet } from "./common";
+import { Do, Empty, Go, PlotChoice, Sheet } from "./common";
 
 export function Mix() {
   const { map } = useMap();
@@ -95,6 +95,11 @@ function MixOf({ plot, site, map, communities, plans, start, children }: {
   );
   return (
     <Sheet page="mix" note={asked.note ?? null} busy={asked.busy} failure={asked.failure} choice={<PlotChoice map={map} />} side={side}>
+      {asked.failure && /--ask-too/.test(`${asked.failure.sentence} ${asked.failure.remedy}`) && (
+        <div class="acts">
+          <button type="button" class="second" onClick={() => put("ask_too", "yes")}>{w.mix.askToo}</button> <Go to="/ground">{w.pages.ground.name}</Go>
+        </div>
+      )}
       {would && (
         <div class="acts">
           <button type="button" class="second" onClick={() => setFilled((f) => ({ ...f, ...would }))}>{w.mix.giveWay}</button>

@@ -99,7 +99,7 @@ function Wizard() {
       {read && table && (
         <section>
           <h3>{w.records.meaning}</h3>
-          <div class="table" role="region" aria-label={w.records.meaning} tabIndex={0}>
+          <div class="table" role="group" aria-label={w.records.meaning} tabIndex={0}>
             <table>
               <thead><tr><th scope="col">{w.records.heading}</th><th scope="col">{w.records.as}</th><th scope="col">{w.records.unit}</th><th scope="col">{w.records.why}</th></tr></thead>
               <tbody>
@@ -215,7 +215,7 @@ function HeldRows({ note }: { note: Note }) {
           {checks.map((one) => <option value={one}>{plain(one)} ({rows.filter((row) => row.check === one).length})</option>)}
         </select></label></p>
       )}
-      <div class="table" role="region" aria-label={w.records.held} tabIndex={0}>
+      <div class="table" role="group" aria-label={w.records.held} tabIndex={0}>
         <table>
           <thead>
             <tr>
