@@ -6,6 +6,7 @@
 #define SPINNEY_EXCHANGE_H
 #include "geo/geo.h"
 #include "model/model.h"
+#include <jansson.h>
 
 /// Living rows of every noun, by noun: of[noun].n structs of its type, one after another, in order of id.
 struct exchange_rows {
@@ -86,6 +87,31 @@ enum outcome exchange_places(const struct exchange_set *set, struct arena *arena
 /// controlled vocabularies 2021). What was not scoped beforehand is not called complete, and no zero is inferred.
 enum outcome exchange_darwin_core(const struct exchange_set *set, const struct exchange_set *whole, const struct exchange_terms *terms,
                                   struct arena *arena, struct exchange_files *files, struct failure *why);
+
+/// What is asked of a collection of features (OGC API – Features, Part 1 and Part 3). Blank: no condition.
+struct features_query {
+    const char *id;       ///< this row's UUID
+    const char *bbox;     ///< "west,south,east,north" in degrees; west > east goes over the antimeridian
+    const char *datetime; ///< a day or an interval of days, open ends as ".."
+    const char *filter;   ///< CQL2 text
+    const struct features_equal {
+        const char *name, *value;
+    } * equal; ///< properties that equal a value
+    size_t n_equal, limit, offset;
+};
+struct features_found {
+    size_t matched, returned;
+};
+/// Rows of a noun that fit, in order of id, from `offset` on and at most `limit`, as a GeoJSON FeatureCollection in WGS 84 that the caller
+/// releases. Rows without place have a null geometry; keys to other rows are UUIDs. OUTCOME_USAGE where the query is not understood.
+enum outcome exchange_features(const struct exchange_set *set, enum noun noun, const struct features_query *query, json_t **out,
+                               struct features_found *found, struct failure *why);
+/// Where and when the rows of a noun are: west, south, east, north in degrees (NaN: no place), first and last day.
+enum outcome exchange_extent(const struct exchange_set *set, enum noun noun, double box_deg[4], int32_t days[2], struct failure *why);
+/// The date that `datetime` asks about: the first that is required, else the first; NULL: none.
+const struct field *exchange_date_field(enum noun noun);
+/// The columns of a noun as a new JSON Schema (draft 2020-12) of its queryables, with `id` as its address.
+json_t *exchange_queryables(enum noun noun, const char *id);
 
 /// The rows of a package, read back: files by path as they were written (only datapackage.json and data/<noun>.csv are looked at;
 /// the hash of each table is checked where datapackage.json gives one). Keys between rows are resolved from UUIDs; the ids are

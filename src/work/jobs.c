@@ -74,6 +74,7 @@ const struct job *const jobs[] = {
     &job_verify,
     &job_package,
     &job_unpack,
+    &job_features,
     /* single numbers */
     &job_calc,
     &job_check,
