@@ -23,17 +23,17 @@ static const char serve_help[] =
     "Usage: spinney serve FILE [options]\n\n"
     "  --port N       port to listen on (any free one if not given)\n"
     "  --open         open the browser\n"
-    "  --token TEXT   what the first opening must show (a fresh secret if not given)\n\n"
+    "  --token TEXT   what the first opening must show (a fresh secret if not given); the same one gives map programs the same address\n\n"
     "Example:\n  spinney serve wood.gpkg --open\n";
 
 struct ready_for {
     bool open;
 };
 
-static void on_ready(void *who, const char *address)
+static void on_ready(void *who, const char *address, const char *features)
 {
     const struct ready_for *ready = who;
-    printf("The workbench is open at %s\nStop it with Ctrl-C.\n", address);
+    printf("The workbench is open at %s\nMap programs read it (OGC API - Features) at %s\nStop it with Ctrl-C.\n", address, features);
     fflush(stdout);
     if (ready->open && (getenv("DISPLAY") != NULL || getenv("WAYLAND_DISPLAY") != NULL) && fork() == 0) {
         execlp("xdg-open", "xdg-open", address, (char *)NULL);

@@ -68,8 +68,9 @@ static void errand_run(struct server *server, struct errand *errand)
     if (writes)
         pthread_mutex_unlock(&server->write_lock);
     json_t *answer = outcome == OUTCOME_OK ? note : failure_json(&why, outcome);
-    errand->answer = json_dumps(answer, JSON_COMPACT);
     errand->status = http_status(outcome);
+    errand->answer =
+        errand->present == NULL ? json_dumps(answer, JSON_COMPACT) : errand->present(errand, answer, &errand->type, &errand->status);
     json_decref(answer);
 }
 
@@ -150,6 +151,7 @@ void errand_free(struct errand *errand)
         return;
     json_decref(errand->in);
     free(errand->upload);
+    free(errand->features);
     free(errand->answer);
     free(errand);
 }

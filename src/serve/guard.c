@@ -44,6 +44,8 @@ unsigned guard_check(const struct server *server, struct MHD_Connection *connect
         return MHD_HTTP_MISDIRECTED_REQUEST;
     if (strcmp(url, "/open") == 0)
         return secret_same(MHD_lookup_connection_value(connection, MHD_GET_ARGUMENT_KIND, "token"), server->token) ? 0 : MHD_HTTP_FORBIDDEN;
+    if (strncmp(url, "/features/", 10) == 0)
+        return features_allowed(server, method, url) ? 0 : MHD_HTTP_FORBIDDEN;
     if (!secret_same(MHD_lookup_connection_value(connection, MHD_COOKIE_KIND, server->cookie), server->session))
         return MHD_HTTP_UNAUTHORIZED;
     if (strcmp(method, "GET") == 0 || strcmp(method, "HEAD") == 0)

@@ -29,6 +29,7 @@ struct asset {
 extern const struct asset assets[];
 extern const size_t n_assets;
 
+struct features_request;
 /// One job asked for by a page, from the request until its answer is fetched.
 struct errand {
     struct errand *next;
@@ -43,13 +44,18 @@ struct errand {
     bool cancelled, finished;
     char *answer; ///< JSON text
     unsigned status;
+    const char *type; ///< of the answer; NULL: application/json
+    /// Another form of the answer than the note itself; NULL: the note. May change the status. Free with free().
+    char *(*present)(const struct errand *errand, const json_t *note, const char **type, unsigned *status);
+    struct features_request *features; ///< what `present` needs
 };
 
 struct server {
     const struct serve_settings *settings;
     char token[SECRET], session[SECRET];
-    char host[2][40]; ///< the two names the server answers to
-    char cookie[24];  ///< name of the session cookie: browsers share cookies between ports, and two workbenches may be open
+    char features_key[SECRET]; ///< in the address by which other programs read
+    char host[2][40];          ///< the two names the server answers to
+    char cookie[24];           ///< name of the session cookie: browsers share cookies between ports, and two workbenches may be open
     pthread_mutex_t lock;
     pthread_cond_t wake;
     struct errand *waiting, *running; ///< lists
@@ -65,6 +71,15 @@ void secret_fresh(char out[SECRET]);
 bool secret_same(const char *a, const char *b);
 /// 0 if the request may go on, or the HTTP status that refuses it.
 unsigned guard_check(const struct server *server, struct MHD_Connection *connection, const char *method, const char *url);
+
+/* features.c: the programme for other programs, read only */
+/// The key that belongs to a token: the same token gives the same address.
+void features_key(const char *token, char out[SECRET]);
+/// Whether a request below /features/ carries the key and only reads.
+bool features_allowed(const struct server *server, const char *method, const char *url);
+/// Begin to answer one: either *answer (free with free()) with its type and status, or a new errand in *out to queue.
+enum MHD_Result features_begin(struct server *server, struct MHD_Connection *connection, const char *url, struct errand **out,
+                               char **answer, const char **type, unsigned *status);
 
 /* errands.c: jobs run by a few workers */
 void errands_start(struct server *server);

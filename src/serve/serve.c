@@ -296,12 +296,31 @@ static enum MHD_Result job_begin(struct server *server, struct MHD_Connection *c
     return MHD_YES;
 }
 
+/* What other programs read. */
+static enum MHD_Result features_answer(struct server *server, struct MHD_Connection *connection, const char *url, struct request *request)
+{
+    char *answer = NULL;
+    const char *type = NULL;
+    unsigned status = 0;
+    features_begin(server, connection, url, &request->errand, &answer, &type, &status);
+    if (answer != NULL) {
+        enum MHD_Result result = answer_text(connection, status, type, answer);
+        free(answer);
+        return result;
+    }
+    if (!errand_queue(server, request->errand))
+        return answer_error(connection, MHD_HTTP_SERVICE_UNAVAILABLE, "Too many jobs are waiting. Try again in a moment.");
+    return MHD_YES;
+}
+
 static enum MHD_Result route(struct server *server, struct MHD_Connection *connection, const char *method, const char *url,
                              struct request *request)
 {
     bool get = strcmp(method, "GET") == 0, post = strcmp(method, "POST") == 0;
     if (get && strcmp(url, "/open") == 0)
         return answer_opening(server, connection);
+    if (strncmp(url, "/features/", 10) == 0)
+        return features_answer(server, connection, url, request);
     if (get && strcmp(url, "/api/jobs") == 0)
         return answer_jobs(server, connection);
     if (get && strncmp(url, "/api/file/", 10) == 0)
@@ -347,7 +366,8 @@ static enum MHD_Result on_request(void *data, struct MHD_Connection *connection,
         const char *answer = request->errand->answer;
         if (answer == NULL)
             return answer_error(connection, MHD_HTTP_SERVICE_UNAVAILABLE, "The workbench is closing.");
-        return answer_text(connection, request->errand->status, "application/json", answer);
+        const char *type = request->errand->type;
+        return answer_text(connection, request->errand->status, type == NULL ? "application/json" : type, answer);
     }
     if (*n > 0) {
         if (request->n + *n > MOST_UPLOAD) {
@@ -382,8 +402,8 @@ static void on_completed(void *data, struct MHD_Connection *connection, void **m
     *memory = NULL;
 }
 
-enum outcome serve_run(const struct serve_settings *settings, void (*ready)(void *who, const char *address), void *who,
-                       const volatile sig_atomic_t *stop, struct failure *why)
+enum outcome serve_run(const struct serve_settings *settings, void (*ready)(void *who, const char *address, const char *features),
+                       void *who, const volatile sig_atomic_t *stop, struct failure *why)
 {
     if (sodium_init() < 0)
         return fail(why, OUTCOME_SYSTEM, "The source of random numbers could not be opened.");
@@ -396,6 +416,7 @@ enum outcome serve_run(const struct serve_settings *settings, void (*ready)(void
         snprintf(server.token, sizeof server.token, "%s", settings->token);
     else
         secret_fresh(server.token);
+    features_key(server.token, server.features_key);
     struct sockaddr_in loopback = {
         .sin_family = AF_INET, .sin_port = htons((uint16_t)settings->port), .sin_addr = {htonl(INADDR_LOOPBACK)}};
     struct MHD_Daemon *daemon =
@@ -411,9 +432,10 @@ enum outcome serve_run(const struct serve_settings *settings, void (*ready)(void
     snprintf(server.host[1], sizeof server.host[1], "localhost:%u", port);
     snprintf(server.cookie, sizeof server.cookie, "spinney_%u", port);
     errands_start(&server);
-    char address[160];
+    char address[160], features[160];
     snprintf(address, sizeof address, "http://127.0.0.1:%u/open?token=%s", port, server.token);
-    ready(who, address);
+    snprintf(features, sizeof features, "http://127.0.0.1:%u/features/%s", port, server.features_key);
+    ready(who, address, features);
     while (!*stop)
         usleep(100000);
     errands_stop(&server);

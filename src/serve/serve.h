@@ -13,8 +13,9 @@ struct serve_settings {
     const char *token; ///< what the first opening must show; NULL: a fresh one
 };
 
-/// Serve until *stop becomes non-zero. `ready` is told the address to open, with its token. Loopback only; every request
+/// Serve until *stop becomes non-zero. `ready` is told the address to open, with its token, and that by which other
+/// programs read features, with its key. Loopback only; every request
 /// must carry the session cookie, the server's own host name and, if it changes something, the page's own origin.
-enum outcome serve_run(const struct serve_settings *settings, void (*ready)(void *who, const char *address), void *who,
-                       const volatile sig_atomic_t *stop, struct failure *why);
+enum outcome serve_run(const struct serve_settings *settings, void (*ready)(void *who, const char *address, const char *features),
+                       void *who, const volatile sig_atomic_t *stop, struct failure *why);
 #endif

@@ -69,6 +69,7 @@ static enum outcome list_all(const struct job_context *context, struct arena *ar
             json_object_set_new(one, "bbox", json_pack("[f,f,f,f]", box[0], box[1], box[2], box[3]));
         if (days[0] != DATE_UNKNOWN)
             json_object_set_new(one, "days", json_pack("[s,s]", day_words(days[0], arena), day_words(days[1], arena)));
+        json_object_set_new(one, "queryables", exchange_queryables((enum noun)noun, noun_infos[noun].name));
         json_array_append_new(list, one);
         n++;
     }
