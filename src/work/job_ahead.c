@@ -2,6 +2,7 @@
  * ahead: how a plot may grow, crowd and thin itself in the decades to come. */
 #include "work/jobs.h"
 #include "work/stand_figures.h"
+#include "work/stand_told.h"
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -13,7 +14,10 @@ static const struct option ahead_options[] = {
     {"show", OPTION_TEXT, false, "YEARS", "years to draw, such as 5,10,20,30"},
     {"plan", OPTION_INTEGER, false, "N", "start from this plan, not from what is recorded"},
     {"planned", OPTION_FLAG, false, NULL, "start from the chosen plan, not from what is recorded"},
+    {"as_of", OPTION_DATE, false, "DAY", "know only what was recorded up to this day"},
+    {"uncorrected", OPTION_FLAG, false, NULL, "do not let the censuses correct the parameters"},
     {"seed", OPTION_INTEGER, false, "N", "seed (the programme's if not given)"},
+    {"keep", OPTION_FLAG, false, NULL, "keep the forecast with its day, to be held against later censuses (skill)"},
 };
 static const char *const ahead_bare[] = {"plot", NULL};
 
@@ -21,7 +25,10 @@ struct ahead {
     struct stand_start start;
     struct stand_setting setting;
     struct stand_result result;
-    size_t *which, n_assumed;
+    struct stand_hindsight hindsight;
+    double *factors;
+    bool corrected;
+    size_t n_assumed;
     int show[16];
     size_t n_show;
 };
@@ -257,9 +264,10 @@ static enum outcome ahead_note(struct ahead *ahead, struct arena *arena, json_t 
                 r->n_plants, ground->site.code, ground->plot.code, stand_quantile(r, STAND_ALIVE, r->years, 0.5), r->years, r->runs, low,
                 high, stand_quantile(r, STAND_TOP_HEIGHT, r->years, 0.5));
     json_t *begin = note_section(out, "Where it starts");
-    if (ahead->start.n_censuses > 0)
-        section_text(begin, "From the census of %s: %zu living plants as they stood then; year 0 is that day.",
-                     day_words(ahead->start.censuses[ahead->start.n_censuses - 1].on, arena), r->n_plants);
+    if (ahead->start.history.n_censuses > 0)
+        section_text(begin, "From the census of %s: %zu living plants as they stood then; year 0 is that day. %s",
+                     day_words(stand_begin_on(&ahead->start), arena), r->n_plants,
+                     ahead->corrected ? "Growth and death were corrected by every census before it." : "");
     else
         section_text(begin, "From %s, %zu plants at nursery size; year 0 is the planting.",
                      ahead->start.recorded ? "the plants put in" : "the plan", r->n_plants);
@@ -273,6 +281,10 @@ static enum outcome ahead_note(struct ahead *ahead, struct arena *arena, json_t 
     kinds_table(ahead, out);
     moments_table(ahead, out);
     deaths_table(ahead, out);
+    if (ahead->corrected) {
+        stand_learnt_section(&ahead->setting, ahead->factors, out);
+        stand_told_sections(&ahead->start, &ahead->hindsight, out, arena);
+    }
     ahead_limits(ahead, out);
     json_t *data = note_data(out);
     json_object_set_new(data, "seed", json_integer((json_int_t)ahead->setting.seed));
@@ -295,41 +307,60 @@ static enum outcome ahead_note(struct ahead *ahead, struct arena *arena, json_t 
     return outcome;
 }
 
+/* Setting and plants; then, where there are two censuses or more, what they teach. */
+static enum outcome ahead_prepare(const struct job_context *context, const json_t *in, struct ahead *ahead, struct arena *arena,
+                                  struct failure *why)
+{
+    struct stand_plant *plants = NULL;
+    struct stand_setting *setting = &ahead->setting;
+    stand_setting_of(&ahead->start, setting);
+    stand_begin(&ahead->start, arena, &plants, &setting->n_plants, &ahead->n_assumed);
+    setting->plants = plants;
+    setting->years = (int)option_integer(in, "years", 30);
+    setting->runs = (size_t)option_integer(in, "runs", 200);
+    setting->seed = (uint64_t)option_integer(in, "seed", ahead->start.ground.programme.seed);
+    setting->show = ahead->show;
+    setting->n_show = ahead->n_show;
+    if (setting->n_plants == 0)
+        return fail(why, OUTCOME_DATA, "No plant of %s/%s was alive at the last census.", ahead->start.ground.site.code,
+                    ahead->start.ground.plot.code);
+    ahead->factors = arena_array(arena, setting->runs * setting->n_kinds * STAND_FACTORS, sizeof *ahead->factors);
+    stand_factors_draw(&setting->doubt, setting->n_kinds, setting->runs, setting->seed, ahead->factors);
+    setting->factors = ahead->factors;
+    enum outcome outcome = OUTCOME_OK;
+    if (ahead->start.history.n_censuses > 1 && !option_flag(in, "uncorrected")) {
+        outcome = stand_hindcast(setting, &ahead->start.history, 5, ahead->factors, arena, &ahead->hindsight, why);
+        ahead->corrected = ahead->hindsight.n_corrections > 0;
+    }
+    setting->progress = context->progress;
+    return outcome;
+}
+
 static enum outcome ahead_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
     struct arena arena = {0};
     struct ahead ahead = {.n_show = 0};
     int64_t years = option_integer(in, "years", 30), runs = option_integer(in, "runs", 200);
-    enum outcome outcome = OUTCOME_OK;
     if (years < 1 || years > 60 || runs < 1 || runs > 20000)
         return fail(why, OUTCOME_USAGE, "years goes from 1 to 60, runs from 1 to 20,000.");
-    outcome = show_read(option_text(in, "show", NULL), (int)years, &ahead, why);
+    enum outcome outcome = show_read(option_text(in, "show", NULL), (int)years, &ahead, why);
     bool planned = option_flag(in, "planned") || option_integer(in, "plan", 0) > 0;
     if (outcome == OUTCOME_OK)
-        outcome =
-            stand_start_load(context, option_text(in, "plot", NULL), option_integer(in, "plan", 0), planned, &arena, &ahead.start, why);
-    if (outcome == OUTCOME_OK) {
-        struct stand_plant *plants = NULL;
-        size_t n = 0;
-        stand_setting_of(&ahead.start, &ahead.setting);
-        stand_state_at(&ahead.start, ahead.start.n_censuses > 0 ? ahead.start.n_censuses - 1 : SIZE_MAX, &arena, &plants, &ahead.which, &n,
-                       &ahead.n_assumed);
-        ahead.setting.plants = plants;
-        ahead.setting.n_plants = n;
-        ahead.setting.years = (int)years;
-        ahead.setting.runs = (size_t)runs;
-        ahead.setting.seed = (uint64_t)option_integer(in, "seed", ahead.start.ground.programme.seed);
-        ahead.setting.show = ahead.show;
-        ahead.setting.n_show = ahead.n_show;
-        ahead.setting.progress = context->progress;
-        if (n == 0)
-            outcome = fail(why, OUTCOME_DATA, "No plant of %s/%s was alive at the last census.", ahead.start.ground.site.code,
-                           ahead.start.ground.plot.code);
-    }
+        outcome = stand_start_load(context, option_text(in, "plot", NULL), option_integer(in, "plan", 0), planned,
+                                   option_date(in, "as_of", DATE_UNKNOWN), &arena, &ahead.start, why);
+    if (outcome == OUTCOME_OK)
+        outcome = ahead_prepare(context, in, &ahead, &arena, why);
     if (outcome == OUTCOME_OK)
         outcome = stand_look_ahead(&ahead.setting, &arena, &ahead.result, why);
+    json_t *out = NULL;
     if (outcome == OUTCOME_OK)
-        outcome = ahead_note(&ahead, &arena, note, why);
+        outcome = ahead_note(&ahead, &arena, &out, why);
+    if (outcome == OUTCOME_OK && option_flag(in, "keep"))
+        outcome = stand_forecast_keep(context, &ahead.start, &ahead.setting, &ahead.result, ahead.corrected, out, &arena, why);
+    if (outcome == OUTCOME_OK)
+        *note = out;
+    else
+        json_decref(out);
     arena_clear(&arena);
     return outcome;
 }
@@ -342,7 +373,7 @@ const struct job job_ahead = {
         "live, how tall, when the crowns close, what a section and a plan may look like, which become trees and where. Illustrative until "
         "records correct it.",
     .example = "spinney ahead wood.gpkg LK/D1 --years 30",
-    .access = JOB_LOOKS,
+    .access = JOB_WRITES,
     .options = ahead_options,
     .n_options = sizeof ahead_options / sizeof *ahead_options,
     .bare = ahead_bare,

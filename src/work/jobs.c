@@ -50,6 +50,7 @@ const struct job *const jobs[] = {
     &job_decide,
     /* what may come */
     &job_ahead,
+    &job_skill,
     /* evidence */
     &job_survival,
     &job_lives,

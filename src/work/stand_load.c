@@ -76,6 +76,7 @@ static enum outcome planned_load(const struct job_context *context, int64_t vers
         return failure_remedy(why, "Lay it out first.");
     }
     out->plants = arena_array(arena, n + 1, sizeof *out->plants);
+    out->plant_id = arena_array(arena, n + 1, sizeof *out->plant_id);
     out->planted_on = arena_array(arena, n + 1, sizeof *out->planted_on);
     for (size_t i = 0; i < n && outcome == OUTCOME_OK; i++) {
         struct stand_plant *plant = &out->plants[i];
@@ -127,6 +128,7 @@ static enum outcome plants_fill(struct stand_start *out, const struct plant *pla
         plant->height_m = nursery_height_m(&out->library, plants[i].species, arena);
         out->planted_on[out->n_plants] = plants[i].planted_on != DATE_UNKNOWN ? plants[i].planted_on : out->ground.plot.planted_on;
         outcome = kind_find(out, plants[i].species, plants[i].layer, arena, &plant->kind, why);
+        out->plant_id[out->n_plants] = plants[i].id;
         keys[i] = (struct plant_key){plants[i].id, out->n_plants++};
     }
     if (scattered > 0)
@@ -135,23 +137,42 @@ static enum outcome plants_fill(struct stand_start *out, const struct plant *pla
     return outcome;
 }
 
+int stand_seasons(const struct stand_start *start, int32_t from, int32_t to)
+{
+    int year = 0, month = 0, day = 0, seasons = 0;
+    if (from == DATE_UNKNOWN || to == DATE_UNKNOWN)
+        return 0;
+    date_parts(from < to ? from : to, &year, &month, &day);
+    for (int32_t summer = date_make(year, start->latitude_deg < 0 ? 1 : 7, 1); summer <= (from < to ? to : from);
+         summer = date_make(++year, start->latitude_deg < 0 ? 1 : 7, 1))
+        seasons += summer > (from < to ? from : to);
+    return from < to ? seasons : -seasons;
+}
+
+/* A census while it is put together. */
+struct census {
+    int32_t on;
+    unsigned char *fate;
+    double *height_m, *diameter_cm;
+};
+
 static int census_by_date(const void *a, const void *b)
 {
-    const struct stand_census_seen *x = a, *y = b;
+    const struct census *x = a, *y = b;
     return (x->on > y->on) - (x->on < y->on);
 }
 
-static struct stand_census_seen *census_of(struct stand_start *out, int32_t on, struct arena *arena)
+static struct census *census_of(struct census *censuses, size_t *n, size_t n_plants, int32_t on, struct arena *arena)
 {
-    for (size_t c = 0; c < out->n_censuses; c++)
-        if (abs(out->censuses[c].on - on) < 45) /* one round of a plot may take some weeks */
-            return &out->censuses[c];
-    struct stand_census_seen *census = &out->censuses[out->n_censuses++];
-    *census = (struct stand_census_seen){.on = on};
-    census->status = arena_array(arena, out->n_plants + 1, sizeof *census->status);
-    census->height_m = arena_array(arena, out->n_plants + 1, sizeof(double));
-    census->diameter_cm = arena_array(arena, out->n_plants + 1, sizeof(double));
-    for (size_t i = 0; i < out->n_plants; i++)
+    for (size_t c = 0; c < *n; c++)
+        if (abs(censuses[c].on - on) < 45) /* one round of a plot may take some weeks */
+            return &censuses[c];
+    struct census *census = &censuses[(*n)++];
+    census->on = on;
+    census->fate = arena_alloc(arena, n_plants + 1);
+    census->height_m = arena_array(arena, n_plants + 1, sizeof(double));
+    census->diameter_cm = arena_array(arena, n_plants + 1, sizeof(double));
+    for (size_t i = 0; i < n_plants; i++)
         census->height_m[i] = census->diameter_cm[i] = unknown_real();
     return census;
 }
@@ -163,37 +184,103 @@ static int record_by_day(const void *a, const void *b)
                                             : (x->id > y->id) - (x->id < y->id);
 }
 
-static enum outcome censuses_fill(const struct job_context *context, struct stand_start *out, struct plant_key *keys, struct arena *arena,
-                                  struct failure *why)
+static enum stand_fate fate_of(enum status status)
+{
+    switch (status) {
+    case STATUS_ALIVE:
+    case STATUS_ALIVE_DIEBACK:
+    case STATUS_RESPROUTING:
+        return FATE_ALIVE;
+    case STATUS_DEAD_STANDING:
+    case STATUS_MISSING:
+    case STATUS_REPLACED:
+        return FATE_DEAD;
+    default: /* not found, taken out for another reason */
+        return FATE_UNKNOWN;
+    }
+}
+
+static void record_take(struct census *census, size_t at, const struct plant_record *record)
+{
+    census->fate[at] = (unsigned char)fate_of(record->status);
+    if (is_known(record->height_cm) && record->height_cm > 0)
+        census->height_m[at] = record->height_cm / 100;
+    if (is_known(record->diameter_mm) && record->diameter_mm > 0 &&
+        (record->diameter_at == DIAMETER_HEIGHT_ROOT_COLLAR || record->diameter_at == DIAMETER_HEIGHT_AT_10_CM))
+        census->diameter_cm[at] = record->diameter_mm / 10;
+}
+
+/* Whether somebody who was not found was seen alive later. */
+static void fates_mend(struct census *censuses, size_t n, size_t n_plants)
+{
+    for (size_t i = 0; i < n_plants; i++) {
+        bool later = false;
+        for (size_t c = n; c > 0; c--) {
+            if (later && censuses[c - 1].fate[i] == FATE_DEAD)
+                censuses[c - 1].fate[i] = FATE_ALIVE;
+            later = later || censuses[c - 1].fate[i] == FATE_ALIVE;
+        }
+    }
+}
+
+static void history_fill(struct stand_start *out, struct census *censuses, size_t n, struct arena *arena)
+{
+    struct stand_census *rows = arena_array(arena, n + 1, sizeof *rows);
+    out->census_on = arena_array(arena, n + 1, sizeof *out->census_on);
+    for (size_t c = 0; c < n; c++) {
+        int32_t before = c > 0 ? censuses[c - 1].on : out->ground.plot.planted_on;
+        out->census_on[c] = censuses[c].on;
+        rows[c] = (struct stand_census){.fate = censuses[c].fate,
+                                        .height_m = censuses[c].height_m,
+                                        .diameter_cm = censuses[c].diameter_cm,
+                                        .seasons = stand_seasons(out, before, censuses[c].on)};
+    }
+    for (size_t i = 0; n > 0 && i < out->n_plants; i++)
+        out->plants[i].age = out->planted_on[i] == DATE_UNKNOWN ? 1 : stand_seasons(out, out->planted_on[i], censuses[0].on);
+    out->censuses = rows;
+    out->history = (struct stand_history){out->plants, out->n_plants, rows, n};
+}
+
+static enum outcome censuses_fill(const struct job_context *context, struct stand_start *out, struct plant_key *keys, int32_t as_of,
+                                  struct arena *arena, struct failure *why)
 {
     void *rows = NULL;
-    size_t n = 0, kept = 0;
+    size_t n = 0, kept = 0, n_censuses = 0;
     qsort(keys, out->n_plants, sizeof *keys, by_id);
     enum outcome outcome = load_all(context->store, NOUN_PLANT_RECORD, arena, &rows, &n, why);
     struct plant_record *records = rows;
     for (size_t i = 0; outcome == OUTCOME_OK && i < n; i++)
-        if (records[i].repeat != TRUTH_YES && bsearch(&records[i].plant_id, keys, out->n_plants, sizeof *keys, by_id) != NULL)
+        if (records[i].repeat != TRUTH_YES && (as_of == DATE_UNKNOWN || records[i].observed_on <= as_of) &&
+            bsearch(&records[i].plant_id, keys, out->n_plants, sizeof *keys, by_id) != NULL)
             records[kept++] = records[i];
     if (outcome != OUTCOME_OK)
         return outcome;
     qsort(records, kept, sizeof *records, record_by_day);
-    out->censuses = arena_array(arena, kept + 1, sizeof *out->censuses);
+    struct census *censuses = arena_array(arena, kept + 1, sizeof *censuses);
     for (size_t i = 0; i < kept; i++) {
         const struct plant_key *key = bsearch(&records[i].plant_id, keys, out->n_plants, sizeof *keys, by_id);
-        struct stand_census_seen *census = census_of(out, records[i].observed_on, arena);
-        census->n_seen += census->status[key->at] == STATUS_UNKNOWN;
-        census->status[key->at] = records[i].status;
-        if (is_known(records[i].height_cm) && records[i].height_cm > 0)
-            census->height_m[key->at] = records[i].height_cm / 100;
-        if (is_known(records[i].diameter_mm) && records[i].diameter_mm > 0 &&
-            (records[i].diameter_at == DIAMETER_HEIGHT_ROOT_COLLAR || records[i].diameter_at == DIAMETER_HEIGHT_AT_10_CM))
-            census->diameter_cm[key->at] = records[i].diameter_mm / 10;
+        record_take(census_of(censuses, &n_censuses, out->n_plants, records[i].observed_on, arena), key->at, &records[i]);
     }
-    qsort(out->censuses, out->n_censuses, sizeof *out->censuses, census_by_date);
+    qsort(censuses, n_censuses, sizeof *censuses, census_by_date);
+    fates_mend(censuses, n_censuses, out->n_plants);
+    size_t full = 0; /* a visit to a few plants is no census to start from */
+    for (size_t c = 0; c < n_censuses; c++) {
+        size_t seen = 0;
+        for (size_t i = 0; i < out->n_plants; i++)
+            seen += censuses[c].fate[i] != FATE_UNKNOWN;
+        if (10 * seen >= 3 * out->n_plants)
+            censuses[full++] = censuses[c];
+    }
+    if (full < n_censuses)
+        unknown_add(
+            out, arena,
+            arena_print(arena, "%zu visits that saw fewer than three plants in ten were not taken as a census.", n_censuses - full));
+    history_fill(out, censuses, full, arena);
     return OUTCOME_OK;
 }
 
-static enum outcome recorded_load(const struct job_context *context, struct stand_start *out, struct arena *arena, struct failure *why)
+static enum outcome recorded_load(const struct job_context *context, struct stand_start *out, int32_t as_of, struct arena *arena,
+                                  struct failure *why)
 {
     void *rows = NULL;
     size_t n = 0;
@@ -202,58 +289,28 @@ static enum outcome recorded_load(const struct job_context *context, struct stan
         return outcome;
     struct plant_key *keys = arena_array(arena, n, sizeof *keys);
     out->plants = arena_array(arena, n + 1, sizeof *out->plants);
+    out->plant_id = arena_array(arena, n + 1, sizeof *out->plant_id);
     out->planted_on = arena_array(arena, n + 1, sizeof *out->planted_on);
     out->recorded = true;
     outcome = plants_fill(out, rows, n, keys, arena, why);
-    return outcome == OUTCOME_OK ? censuses_fill(context, out, keys, arena, why) : outcome;
+    return outcome == OUTCOME_OK ? censuses_fill(context, out, keys, as_of, arena, why) : outcome;
 }
 
-static bool living(enum status status)
+void stand_begin(const struct stand_start *start, struct arena *arena, struct stand_plant **plants, size_t *n, size_t *n_assumed)
 {
-    return status == STATUS_ALIVE || status == STATUS_ALIVE_DIEBACK || status == STATUS_RESPROUTING;
+    size_t *which = NULL;
+    *n_assumed = 0;
+    *plants = start->plants;
+    *n = start->n_plants;
+    if (start->history.n_censuses > 0)
+        stand_state(&start->history, start->history.n_censuses - 1, arena, plants, &which, n, n_assumed);
 }
 
-/* Middle of the measured heights of a kind at a census, or over all kinds where it has none; NaN where nothing was measured. */
-static double kind_height_m(const struct stand_start *start, const struct stand_census_seen *census, uint32_t kind)
+int32_t stand_begin_on(const struct stand_start *start)
 {
-    double sum = 0, all = 0;
-    size_t n = 0, n_all = 0;
-    for (size_t i = 0; i < start->n_plants; i++) {
-        if (!is_known(census->height_m[i]) || !living(census->status[i]))
-            continue;
-        all += census->height_m[i];
-        n_all++;
-        if (start->plants[i].kind == kind) {
-            sum += census->height_m[i];
-            n++;
-        }
-    }
-    return n > 0 ? sum / (double)n : n_all > 0 ? all / (double)n_all : unknown_real();
-}
-
-void stand_state_at(const struct stand_start *start, size_t at, struct arena *arena, struct stand_plant **plants, size_t **which, size_t *n,
-                    size_t *n_assumed)
-{
-    *plants = arena_array(arena, start->n_plants + 1, sizeof **plants);
-    *which = arena_array(arena, start->n_plants + 1, sizeof **which);
-    *n = *n_assumed = 0;
-    const struct stand_census_seen *census = at < start->n_censuses ? &start->censuses[at] : NULL;
-    for (size_t i = 0; i < start->n_plants; i++) {
-        struct stand_plant plant = start->plants[i];
-        if (census != NULL) {
-            if (!living(census->status[i]))
-                continue;
-            plant.age = start->planted_on[i] == DATE_UNKNOWN ? 1 : fmax(0, date_years(start->planted_on[i], census->on));
-            double height = census->height_m[i];
-            *n_assumed += !is_known(height);
-            if (!is_known(height))
-                height = kind_height_m(start, census, plant.kind);
-            plant.height_m = is_known(height) ? fmin(80, fmax(0.02, height)) : plant.height_m;
-            plant.diameter_cm = census->diameter_cm[i];
-        }
-        (*which)[*n] = i;
-        (*plants)[(*n)++] = plant;
-    }
+    if (start->history.n_censuses > 0)
+        return start->census_on[start->history.n_censuses - 1];
+    return start->recorded ? start->ground.plot.planted_on : DATE_UNKNOWN;
 }
 
 /* Buildings, walls and trees beside the plot, as far as their height is recorded. */
@@ -379,8 +436,21 @@ static enum outcome water_load(const struct job_context *context, struct stand_s
     return outcome;
 }
 
-enum outcome stand_start_load(const struct job_context *context, const char *plot, int64_t plan, bool from_plan, struct arena *arena,
-                              struct stand_start *out, struct failure *why)
+/* The recorded water of the one season between two censuses. */
+static void water_to_censuses(struct stand_start *out)
+{
+    for (size_t c = 0; c < out->history.n_censuses; c++) {
+        int32_t from = c > 0 ? out->census_on[c - 1] : out->ground.plot.planted_on;
+        for (size_t k = 0; k < out->n_water && out->censuses[c].seasons == 1; k++) {
+            int32_t summer = date_make(out->water_year[k], out->latitude_deg < 0 ? 1 : 7, 1);
+            if (summer > from && summer <= out->census_on[c])
+                out->censuses[c].weather = (struct stand_weather){&out->water[k], 1};
+        }
+    }
+}
+
+enum outcome stand_start_load(const struct job_context *context, const char *plot, int64_t plan, bool from_plan, int32_t as_of,
+                              struct arena *arena, struct stand_start *out, struct failure *why)
 {
     *out = (struct stand_start){0};
     enum outcome outcome = plot_ground_load(context, plot, arena, &out->ground, why);
@@ -391,13 +461,14 @@ enum outcome stand_start_load(const struct job_context *context, const char *plo
     if (outcome == OUTCOME_OK)
         outcome = prepared_find(context, out, arena, why);
     if (outcome == OUTCOME_OK && !from_plan)
-        outcome = recorded_load(context, out, arena, why);
+        outcome = recorded_load(context, out, as_of, arena, why);
     if (outcome == OUTCOME_OK && out->n_plants == 0)
         outcome = planned_load(context, plan, out, arena, why);
     if (outcome == OUTCOME_OK)
         outcome = shades_load(out, arena, why);
     if (outcome == OUTCOME_OK)
         outcome = water_load(context, out, arena, why);
+    water_to_censuses(out);
     struct stand_kind *kinds = arena_array(arena, out->n_kinds + 1, sizeof *kinds);
     if (out->n_kinds > 0)
         memcpy(kinds, out->kinds, out->n_kinds * sizeof *kinds);
