@@ -42,6 +42,51 @@ static enum outcome bundle_run(const json_t *in, json_t *result, struct failure 
     return OUTCOME_OK;
 }
 
+static const struct calc_value loss_in[] = {
+    {"plants", "", CALC_NUMBER, true, "plants needed in the ground, a whole number"},
+    {"loss_pct", "%", CALC_NUMBER, true, "chance that a plant is lost before it is planted, 0 to below 100"},
+    {"certainty_pct", "%", CALC_NUMBER, false, "how sure to be, 50–99.99, default 95"},
+};
+static const struct calc_value loss_out[] = {{"take", "", CALC_NUMBER, true, "plants to take"},
+                                             {"reserve", "", CALC_NUMBER, true, "of them beyond need"}};
+
+static enum outcome loss_run(const json_t *in, json_t *result, struct failure *why)
+{
+    double plants = calc_number(in, "plants", 0);
+    int64_t take = 0;
+    if (!whole(plants))
+        return fail(why, OUTCOME_DATA, "Plants are a whole number.");
+    enum outcome outcome =
+        order_expected_loss((int64_t)plants, calc_number(in, "loss_pct", 0) / 100, calc_number(in, "certainty_pct", 95) / 100, &take, why);
+    if (outcome == OUTCOME_OK) {
+        calc_put(result, "take", (double)take);
+        calc_put(result, "reserve", (double)take - plants);
+    }
+    return outcome;
+}
+
+static const struct calc_value papers_in[] = {{"species", "", CALC_WORD, true, "scientific name"}};
+static const struct calc_value papers_out[] = {{"papers", "", CALC_WORDS, true, "to ask for"},
+                                               {"words", "", CALC_WORDS, true, "why, and what must be on them"},
+                                               {"sources", "", CALC_WORDS, true, "where from"}};
+
+static enum outcome papers_run(const json_t *in, json_t *result, struct failure *why)
+{
+    struct order_paper papers[MOST_PAPERS];
+    size_t n = order_papers(calc_word(in, "species", NULL), papers);
+    json_t *names = json_array(), *words = json_array(), *sources = json_array();
+    (void)why;
+    for (size_t i = 0; i < n; i++) {
+        json_array_append_new(names, json_string(papers[i].paper));
+        json_array_append_new(words, json_string(papers[i].words));
+        json_array_append_new(sources, json_string(papers[i].source));
+    }
+    json_object_set_new(result, "papers", names);
+    json_object_set_new(result, "words", words);
+    json_object_set_new(result, "sources", sources);
+    return OUTCOME_OK;
+}
+
 static const struct calc_value lead_in[] = {
     {"ordered_on", "", CALC_WORD, true, "day of ordering, such as 2025-10-01"},
     {"planting_on", "", CALC_WORD, true, "day of planting"},
@@ -50,6 +95,7 @@ static const struct calc_value lead_in[] = {
 static const struct calc_value lead_out[] = {
     {"weeks_left", "week", CALC_NUMBER, true, "between the two days"},
     {"late", "", CALC_WORD, true, "yes or no"},
+    {"order_by", "", CALC_WORD, true, "latest day to order"},
     {"words", "", CALC_WORD, true, "what to do; null if in time"},
 };
 
@@ -69,7 +115,10 @@ static enum outcome lead_run(const json_t *in, json_t *result, struct failure *w
     enum outcome outcome = order_make(&need, 1, NULL, 0, &settings, &arena, &order, why);
     if (outcome == OUTCOME_OK) {
         calc_put(result, "weeks_left", order.rows[0].weeks_left);
+        char day[16];
+        date_write(order.rows[0].order_by, day);
         calc_put_word(result, "late", order.rows[0].late ? "yes" : "no");
+        calc_put_word(result, "order_by", day);
         calc_put_word(result, "words", order.rows[0].late_words);
     }
     arena_clear(&arena);
@@ -433,6 +482,10 @@ static enum outcome simulation_run(const json_t *in, json_t *result, struct fail
 #define TABLE(name) name##_in, COUNT(name##_in), name##_out, COUNT(name##_out), name##_run
 const struct calc calc_money[] = {
     {"order_bundle", "Plants to order with reserve in whole bundles", "arithmetic; shares are common practice, no source", TABLE(bundle)},
+    {"order_reserve", "Plants to take so that enough are left to plant",
+     "binomial distribution; plants of one lot are lost together more often", TABLE(loss)},
+    {"order_papers", "Papers to ask for with plants",
+     "Regulation (EU) 2016/2031; Directive 1999/105/EC, Annex I (from memory); EPPO: hosts of fire blight", TABLE(papers)},
     {"order_lead_time", "Whether there is time to order", "arithmetic; lead times are common practice, no source", TABLE(lead)},
     {"plot_budget", "Budget of a plot from the illustrative unit prices", "unit prices are illustrative", TABLE(budget)},
     {"cost_curve", "Cost per square metre at other areas", "fixed costs, area and outline; common practice, no source", TABLE(curve)},

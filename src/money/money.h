@@ -23,8 +23,10 @@ struct order_offer {
 };
 void order_offer_init(struct order_offer *offer);
 struct order_settings {
-    double reserve_pct;              ///< share added for losses before planting, 5
-    double beating_up_pct;           ///< share added for the first replacement; 10–15 from the same batch is common
+    double reserve_pct; ///< share added for losses before planting, 5
+    double loss_pct,
+        certainty_pct;     ///< instead of that share: chance that a plant is lost before planting, and how sure to be; unknown: by share
+    double beating_up_pct; ///< share added for the first replacement; 10–15 from the same batch is common
     int32_t ordered_on, planting_on; ///< DATE_UNKNOWN: the lead time is not checked, and that is said
     double lead_weeks;               ///< where the offer names none, 26
     double tax_pct;                  ///< unknown: totals with tax are unknown
@@ -45,6 +47,7 @@ struct order_row {
     double lead_weeks, weeks_left; ///< unknown where there are no dates
     bool late;                     ///< the time left is shorter than the supplier needs
     const char *late_words;        ///< NULL if not late
+    int32_t order_by;              ///< latest day to order; DATE_UNKNOWN where planting or lead time is not known
     const char *plots;             ///< "D1 19, D2 18"
 };
 struct order {
@@ -62,6 +65,25 @@ enum outcome order_make(const struct order_need *needs, size_t n_needs, const st
 /// Plants to order for `needed` and `reserve` in bundles.
 enum outcome order_round(int64_t needed, double reserve_pct, int64_t bundle, int64_t *reserve, int64_t *ordered, int64_t *surplus,
                          struct failure *why);
+
+/// Plants to take so that `needed` are left with this certainty when each is lost with the chance `loss` before it is planted:
+/// the least n with P(Binomial(n, 1 − loss) ≥ needed) ≥ certainty. loss 0 to below 1, certainty 0.5 to 0.9999. Plants of one
+/// lot are lost together more often than by such chance, so that this is the least that is sensible.
+enum outcome order_expected_loss(int64_t needed, double loss, double certainty, int64_t *plants, struct failure *why);
+/// The latest day to order for a delivery on `planting_on`, given the supplier's weeks; DATE_UNKNOWN where either is unknown.
+int32_t order_latest_day(int32_t planting_on, double lead_weeks);
+
+/// A paper to ask for with a species.
+struct order_paper {
+    const char *paper; ///< "plant passport"
+    const char *words; ///< why, and what must be on it
+    const char *source;
+};
+enum { MOST_PAPERS = 4 };
+/// Papers to ask for with plants of this species within the European Union, as a prompt to ask and no advice: a passport for
+/// every one, a supplier's document with master certificate for trees of the forest list, a passport valid for the protected
+/// zone for hosts of fire blight. Returns how many. Other countries' rules differ: the caller says so.
+size_t order_papers(const char *species, struct order_paper out[MOST_PAPERS]);
 
 /* ---- budget ---- */
 

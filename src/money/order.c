@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The order list: what the plans of several plots need, with reserve, in whole bundles, and whether there is time. */
 #include "money/money.h"
+#include <gsl/gsl_cdf.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -12,8 +13,13 @@ void order_offer_init(struct order_offer *offer)
 
 void order_settings_init(struct order_settings *settings)
 {
-    *settings = (struct order_settings){
-        .reserve_pct = 5, .ordered_on = DATE_UNKNOWN, .planting_on = DATE_UNKNOWN, .lead_weeks = 26, .tax_pct = unknown_real()};
+    *settings = (struct order_settings){.reserve_pct = 5,
+                                        .loss_pct = unknown_real(),
+                                        .certainty_pct = unknown_real(),
+                                        .ordered_on = DATE_UNKNOWN,
+                                        .planting_on = DATE_UNKNOWN,
+                                        .lead_weeks = 26,
+                                        .tax_pct = unknown_real()};
 }
 
 enum outcome order_round(int64_t needed, double reserve_pct, int64_t bundle, int64_t *reserve, int64_t *ordered, int64_t *surplus,
@@ -78,11 +84,68 @@ static void lead_check(struct order_row *row, const struct order_offer *offer, c
     row->weeks_left = settings->ordered_on == DATE_UNKNOWN || settings->planting_on == DATE_UNKNOWN
                           ? unknown_real()
                           : (settings->planting_on - settings->ordered_on) / 7.0;
+    row->order_by = order_latest_day(settings->planting_on, row->lead_weeks);
     row->late = is_known(row->weeks_left) && is_known(row->lead_weeks) && row->weeks_left < row->lead_weeks;
     if (row->late)
         row->late_words =
             arena_print(arena, "Ordered %.0f weeks before planting; the supplier needs %.0f. Ask now what is in stock, or plant later.",
                         floor(row->weeks_left), ceil(row->lead_weeks));
+}
+
+int32_t order_latest_day(int32_t planting_on, double lead_weeks)
+{
+    if (planting_on == DATE_UNKNOWN || !is_known(lead_weeks))
+        return DATE_UNKNOWN;
+    return planting_on - (int32_t)ceil(lead_weeks * 7 - 1e-9);
+}
+
+/* P(at most n − needed of n are lost) ≥ certainty. */
+static bool enough_left(int64_t needed, int64_t n, double loss, double certainty)
+{
+    return n >= needed && gsl_cdf_binomial_P((unsigned)(n - needed), loss, (unsigned)n) >= certainty;
+}
+
+enum outcome order_expected_loss(int64_t needed, double loss, double certainty, int64_t *plants, struct failure *why)
+{
+    if (needed < 0 || needed > 10000000)
+        return fail(why, OUTCOME_DATA, "A count of %lld plants cannot be ordered.", (long long)needed);
+    if (!(loss >= 0 && loss < 1) || !(certainty >= 0.5 && certainty <= 0.9999)) {
+        fail(why, OUTCOME_DATA, "A loss lies from 0 to below 100 %%, certainty between 50 and 99.99 %%.");
+        return failure_remedy(why, "Say for example that 4 %% are lost and that 95 %% is sure enough.");
+    }
+    *plants = needed;
+    if (needed == 0 || loss <= 0)
+        return OUTCOME_OK;
+    /* more plants are never less sure: double the extra until it is enough, then halve between */
+    int64_t low = needed - 1, high = needed;
+    while (!enough_left(needed, high, loss, certainty) && high < needed * 100 + 1000) {
+        int64_t step = high - needed + 1;
+        low = high;
+        high += step;
+    }
+    while (high - low > 1) {
+        int64_t middle = low + (high - low) / 2;
+        *(enough_left(needed, middle, loss, certainty) ? &high : &low) = middle;
+    }
+    if (!enough_left(needed, high, loss, certainty))
+        return fail(why, OUTCOME_DATA, "With such losses no sensible order is enough.");
+    *plants = high;
+    return OUTCOME_OK;
+}
+
+/* Reserve for losses before planting by chance; the share for the first replacement comes on top. */
+static enum outcome reserve_by_loss(struct order_row *row, const struct order_settings *settings, struct failure *why)
+{
+    int64_t plants = 0, extra = 0, ordered = 0, surplus = 0;
+    enum outcome outcome = order_expected_loss(row->needed, settings->loss_pct / 100, settings->certainty_pct / 100, &plants, why);
+    if (outcome == OUTCOME_OK)
+        outcome = order_round(row->needed, settings->beating_up_pct, 1, &extra, &ordered, &surplus, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    row->reserve = plants - row->needed + extra;
+    row->ordered = (row->needed + row->reserve + row->bundle - 1) / row->bundle * row->bundle;
+    row->surplus = row->ordered - row->needed - row->reserve;
+    return OUTCOME_OK;
 }
 
 static enum outcome row_make(const struct order_need *const *needs, size_t n, const struct order_offer *offer,
@@ -117,7 +180,13 @@ static enum outcome row_make(const struct order_need *const *needs, size_t n, co
                                        &row->ordered, &row->surplus, why);
     if (outcome != OUTCOME_OK)
         return failure_at(why, NULL, 0, row->species);
+    if (is_known(settings->loss_pct)) {
+        outcome = reserve_by_loss(row, settings, why);
+        if (outcome != OUTCOME_OK)
+            return failure_at(why, NULL, 0, row->species);
+    }
     row->amount = (double)row->ordered * row->unit_price;
+    row->order_by = DATE_UNKNOWN;
     lead_check(row, offer, settings, arena);
     return OUTCOME_OK;
 }

@@ -15,6 +15,8 @@ static const struct option order_options[] = {
     {"offers", OPTION_FILE_IN, false, "FILE",
      "CSV: species,nursery,provenance,size_cm,stock,bundle,unit_price,lead_weeks; species * stands for all others"},
     {"reserve_pct", OPTION_NUMBER, false, "%", "reserve for losses before planting (5 if not given)"},
+    {"loss_pct", OPTION_NUMBER, false, "%", "instead: chance that a plant is lost before it is planted; the reserve then follows from it"},
+    {"certainty_pct", OPTION_NUMBER, false, "%", "how sure to be that enough are left (95 if not given)"},
     {"replacement_pct", OPTION_NUMBER, false, "%", "share for the first replacement from the same batch (0 if not given)"},
     {"bundle", OPTION_INTEGER, false, "N", "bundle size where no offer names one (25 if not given)"},
     {"ordered_on", OPTION_DATE, false, "DAY", "day of the order (today if not given)"},
@@ -138,6 +140,19 @@ static enum outcome offers_load(const struct job_context *context, const json_t 
     return OUTCOME_OK;
 }
 
+/* "plant passport; supplier's document". */
+static const char *papers_words(const char *species, struct arena *arena)
+{
+    struct order_paper papers[MOST_PAPERS];
+    size_t n = order_papers(species, papers);
+    struct text text = {0};
+    for (size_t i = 0; i < n; i++)
+        text_print(&text, "%s%s", i == 0 ? "" : "; ", papers[i].paper);
+    const char *out = arena_text(arena, text_get(&text));
+    text_free(&text);
+    return out;
+}
+
 static enum outcome order_keep(const struct job_context *context, struct ordering *job, struct arena *arena, struct failure *why)
 {
     struct order_line *lines = arena_array(arena, job->order.n, sizeof *lines);
@@ -158,6 +173,7 @@ static enum outcome order_keep(const struct job_context *context, struct orderin
         lines[i].ordered_on = job->settings.ordered_on;
         lines[i].deliver_by = job->settings.planting_on;
         lines[i].note = from->plots;
+        lines[i].papers = papers_words(from->species, arena);
     }
     enum outcome outcome = store_begin(context->store, context->author, "order", why);
     if (outcome != OUTCOME_OK)
@@ -204,7 +220,7 @@ static enum outcome order_write(const struct job_context *context, const json_t 
             .unit_price = row->unit_price,
             .deliver_by = job->settings.planting_on == DATE_UNKNOWN ? NULL : day_words(job->settings.planting_on, arena),
             .substitution = "only with written approval",
-            .health = "plant passport",
+            .health = papers_words(row->species, arena),
             .note = row->late_words};
     }
     struct order_list list = {.programme = job->programme.name,
@@ -238,6 +254,115 @@ static enum outcome order_write(const struct job_context *context, const json_t 
     return outcome;
 }
 
+/* What each supplier is asked for. */
+static void nurseries_section(json_t *out, const struct ordering *job, struct arena *arena)
+{
+    const struct order *order = &job->order;
+    json_t *table = NULL;
+    bool *done = arena_array(arena, order->n + 1, sizeof *done);
+    for (size_t i = 0; i < order->n; i++) {
+        int64_t lines = 0, plants = 0;
+        double amount = 0;
+        int32_t by = DATE_UNKNOWN;
+        if (done[i])
+            continue;
+        for (size_t j = i; j < order->n; j++) {
+            const struct order_row *row = &order->rows[j];
+            bool same = row->nursery == order->rows[i].nursery || text_same(row->nursery, order->rows[i].nursery);
+            if (!same)
+                continue;
+            done[j] = true;
+            lines++;
+            plants += row->ordered;
+            amount += row->amount;
+            by = row->order_by != DATE_UNKNOWN && (by == DATE_UNKNOWN || row->order_by < by) ? row->order_by : by;
+        }
+        if (table == NULL) {
+            table = section_table(note_section(out, "By supplier"));
+            table_column(table, "nursery", "supplier", "", -1);
+            table_column(table, "lines", "species", "", -1);
+            table_column(table, "plants", "plants", "", -1);
+            table_column(table, "amount", "amount", job->programme.currency, 2);
+            table_column(table, "order_by", "order by", "", -1);
+        }
+        json_t *row = table_row(table);
+        row_text(row, order->rows[i].nursery == NULL ? "not chosen yet" : order->rows[i].nursery);
+        row_integer(row, lines);
+        row_integer(row, plants);
+        row_number(row, amount);
+        row_text(row, by == DATE_UNKNOWN ? NULL : day_words(by, arena));
+    }
+}
+
+/* What the species library says of each species' health, with its date: it ages. */
+static void health_section(json_t *out, const struct ordering *job)
+{
+    json_t *table = NULL;
+    for (size_t i = 0; i < job->order.n; i++)
+        for (size_t f = 0; f < job->library.n_facts; f++) {
+            const struct species_fact *fact = &job->library.facts[f];
+            if (!text_same(fact->name, job->order.rows[i].species) || fact->health_note == NULL)
+                continue;
+            if (table == NULL) {
+                json_t *section = note_section(out, "Health of the species");
+                section_text(section, "As the species library has it; ask the national plant-health service what holds today.");
+                table = section_table(section);
+                table_column(table, "species", "species", "", -1);
+                table_column(table, "state", "state", "", -1);
+                table_column(table, "note", "note", "", -1);
+                table_column(table, "date", "as of", "", -1);
+            }
+            json_t *row = table_row(table);
+            row_text(row, fact->name);
+            row_text(row, species_health_word(fact->health));
+            row_text(row, fact->health_note);
+            row_text(row, fact->health_date);
+        }
+}
+
+/* Each kind of paper once, with the species it goes with and where it comes from; what the library says of a species' health. */
+static void papers_section(json_t *out, const struct ordering *job)
+{
+    json_t *table = section_table(note_section(out, "Papers to ask for"));
+    table_column(table, "paper", "paper", "", -1);
+    table_column(table, "for", "for", "", -1);
+    table_column(table, "words", "why, and what must be on it", "", -1);
+    table_column(table, "source", "source", "", -1);
+    const char *seen[MOST_PAPERS + 1];
+    size_t n_seen = 0;
+    for (size_t i = 0; i < job->order.n; i++) {
+        struct order_paper papers[MOST_PAPERS];
+        size_t n = order_papers(job->order.rows[i].species, papers);
+        for (size_t k = 0; k < n; k++) {
+            struct text species = {0};
+            size_t count = 0;
+            bool told = false;
+            for (size_t s = 0; s < n_seen; s++)
+                told = told || text_same(seen[s], papers[k].paper);
+            if (told || n_seen > MOST_PAPERS)
+                continue;
+            seen[n_seen++] = papers[k].paper;
+            for (size_t j = 0; j < job->order.n; j++) {
+                struct order_paper other[MOST_PAPERS];
+                size_t m = order_papers(job->order.rows[j].species, other);
+                for (size_t o = 0; o < m; o++)
+                    if (text_same(other[o].paper, papers[k].paper))
+                        text_print(&species, "%s%s", count++ == 0 ? "" : ", ", job->order.rows[j].species);
+            }
+            json_t *row = table_row(table);
+            row_text(row, papers[k].paper);
+            row_text(row, count == job->order.n ? "every species" : text_get(&species));
+            row_text(row, papers[k].words);
+            row_text(row, papers[k].source);
+            text_free(&species);
+        }
+    }
+    health_section(out, job);
+    note_unknown(out,
+                 "The papers are those of the European Union, as a prompt to ask: other countries' rules differ and all of them change. "
+                 "This note is no advice.");
+}
+
 static json_t *order_note(const struct ordering *job, struct arena *arena)
 {
     json_t *out = note_new(), *table = section_table(note_section(out, "Order")), *list = json_array();
@@ -256,6 +381,8 @@ static json_t *order_note(const struct ordering *job, struct arena *arena)
     table_column(table, "surplus", "surplus", "plants", -1);
     table_column(table, "price", "price of one", job->programme.currency, 2);
     table_column(table, "amount", "amount", job->programme.currency, 2);
+    table_column(table, "order_by", "order by", "", -1);
+    table_column(table, "papers", "papers to ask for", "", -1);
     table_column(table, "plots", "plots", "", -1);
     for (size_t i = 0; i < order->n; i++) {
         const struct order_row *from = &order->rows[i];
@@ -269,14 +396,26 @@ static json_t *order_note(const struct ordering *job, struct arena *arena)
         row_integer(row, from->surplus);
         row_number(row, from->unit_price);
         row_number(row, from->amount);
+        row_text(row, from->order_by == DATE_UNKNOWN ? NULL : day_words(from->order_by, arena));
+        row_text(row, papers_words(from->species, arena));
         row_text(row, from->plots);
-        json_array_append_new(list, json_pack("{s:s, s:I, s:I}", "species", from->species, "needed", (json_int_t)from->needed, "ordered",
-                                              (json_int_t)from->ordered));
+        json_array_append_new(
+            list, json_pack("{s:s, s:I, s:I, s:I, s:I, s:I, s:b, s:s}", "species", from->species, "needed", (json_int_t)from->needed,
+                            "reserve", (json_int_t)from->reserve, "bundle", (json_int_t)from->bundle, "ordered", (json_int_t)from->ordered,
+                            "surplus", (json_int_t)from->surplus, "late", (int)from->late, "papers", papers_words(from->species, arena)));
         if (from->late_words != NULL)
             note_unknown(out, "%s: %s", from->species, from->late_words);
     }
+    nurseries_section(out, job, arena);
+    papers_section(out, job);
     for (size_t i = 0; i < order->n_notes; i++)
         note_unknown(out, "%s", order->notes[i]);
+    if (is_known(job->settings.loss_pct))
+        note_source(
+            out,
+            "Reserve: the fewest plants of which enough are left with %g %% certainty when %g %% are lost by chance (binomial). Plants "
+            "of one lot are lost together more often than by chance.",
+            job->settings.certainty_pct, job->settings.loss_pct);
     note_caution(out, "C18", "Not sure about a plant's health? Don't unload, don't move, photograph, report.",
                  "the national plant-health service");
     json_object_set_new(note_data(out), "lines", list);
@@ -298,6 +437,8 @@ static enum outcome order_run(const struct job_context *context, const json_t *i
         outcome = library_load(context->store, NULL, &arena, &job.library, why);
     order_settings_init(&job.settings);
     job.settings.reserve_pct = option_number(in, "reserve_pct", 5);
+    job.settings.loss_pct = option_number(in, "loss_pct", unknown_real());
+    job.settings.certainty_pct = option_number(in, "certainty_pct", 95);
     job.settings.beating_up_pct = option_number(in, "replacement_pct", 0);
     job.settings.ordered_on = option_date(in, "ordered_on", context->today);
     job.settings.planting_on = option_date(in, "planting_on", DATE_UNKNOWN);

@@ -40,9 +40,12 @@ const struct job *const jobs[] = {
     &job_sheet,
     &job_cards,
     &job_forms,
+    &job_returned,
     &job_planted,
+    &job_reconcile,
     /* money */
     &job_order,
+    &job_delivered,
     &job_budget,
     /* records */
     &job_import,

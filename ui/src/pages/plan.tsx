@@ -84,8 +84,17 @@ function OrderOf() {
       <FailureView failure={budget.failure} />
       <section class="part">
         <h2>{w.order.list}</h2>
-        <JobForm job="order" show={["planting_on", "reserve_pct", "bundle", "keep", "pdf", "xlsx"]} level={3} submit={w.order.list} />
+        <JobForm job="order" show={["planting_on", "reserve_pct", "loss_pct", "bundle", "keep", "pdf", "xlsx"]} level={3} submit={w.order.list} />
       </section>
+      <Do title={w.order.delivered}>
+        <JobForm job="delivered" show={["species", "plants", "passport", "looked_at", "faulty", "roots", "offered", "approved_by", "approved_on", "refuse", "reason"]} choices={{ roots: choicesOf(["moist", "dry"]) }} submit={w.order.delivered} />
+      </Do>
+      <Do title={w.order.returned}>
+        <JobForm job="returned" show={["plot", "cards", "but", "less", "team"]} submit={w.order.returned} />
+      </Do>
+      <Do title={w.order.reconcile}>
+        <JobForm job="reconcile" show={["plots"]} submit={w.order.reconcile} />
+      </Do>
       <section class="part">
         <h2>{w.order.budget}</h2>
         {budget.note && <NoteBody note={budget.note} level={3} />}
