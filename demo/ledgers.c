@@ -56,6 +56,14 @@ static double carbon(const struct town_plot *plot, int time, bool deep, const st
     return base + compost;
 }
 
+/* Total nitrogen in per cent: the soil's carbon over 12, the compost's over 14; cinder carbon (BS) has none. */
+static double nitrogen(const struct town_plot *plot, int time, bool deep, const struct ground *g)
+{
+    double base = (g->soc - (plot->site == BS ? 4.5 : 0)) * (deep ? 0.7 : 1);
+    double compost = carbon(plot, time, deep, g) - g->soc * (deep ? 0.7 : 1);
+    return base / 12 + compost / 14;
+}
+
 enum soil_mistake { SOIL_NONE, SOIL_PH, SOIL_LOI, SOIL_NITROGEN, SOIL_LEAD };
 
 static void soil_file(const char *folder, uint64_t seed, int time)
@@ -65,16 +73,17 @@ static void soil_file(const char *folder, uint64_t seed, int time)
     struct text out = {0};
     long row = 1;
     int leads = 0;
-    text_add(&out, "site,plot,composite,time_point,sampled_on,depth_top_cm,depth_bottom_cm,bulk_density_g_cm3,pH,ph_method,SOC %,total N "
-                   "%,lead_mg_kg\n");
+    text_add(&out,
+             "site,plot,composite,time_point,sampled_on,depth_top_cm,depth_bottom_cm,bulk_density_g_cm3,stones,pH,ph_method,SOC %,total N "
+             "%,lead_mg_kg\n");
     for (int p = 0; p < PLOTS; p++)
         for (int k = 0; k < 3; k++)
             for (int layer = 0; layer < 2; layer++) {
                 const struct town_plot *plot = &town_plots[p];
                 const struct ground *g = &grounds[plot->site];
                 struct random_stream r = random_make(seed, STREAM_SOIL + (uint64_t)(time * 1000 + p * 10 + k * 2 + layer));
-                double soc = carbon(plot, time, layer == 1, g) * exp(0.20 * random_normal(&r) - 0.02),
-                       n = soc / 12.5 * exp(0.05 * random_normal(&r));
+                double patch = exp(0.20 * random_normal(&r) - 0.02), soc = carbon(plot, time, layer == 1, g) * patch,
+                       n = nitrogen(plot, time, layer == 1, g) * patch * exp(0.05 * random_normal(&r));
                 double ph = g->ph + 0.12 * random_normal(&r),
                        density = g->density + 0.05 * random_normal(&r) - (time > 0 && plot->letter != 'C' ? 0.12 : 0);
                 double lead = g->lead * exp(0.1 * random_normal(&r));
@@ -115,12 +124,12 @@ static void soil_file(const char *folder, uint64_t seed, int time)
                                 "below_detection_zero");
                     decision_add(names[time], row, "correct:lead_mg_kg=;lead_below_detection=yes", "below the detection limit");
                 }
-                text_print(&out, "%s,%s,%s-%d,%s,%s,%d,%d,%.2f,%.2f,water,%.2f,%.3f,%.0f\n", town_sites[plot->site].code, plot->code,
+                text_print(&out, "%s,%s,%s-%d,%s,%s,%d,%d,%.2f,%.0f,%.2f,water,%.2f,%.3f,%.0f\n", town_sites[plot->site].code, plot->code,
                            plot->code, k + 1, points[time],
                            time == 0   ? surveyed[plot->site]
                            : time == 1 ? amended[plot->site]
                                        : "2025-10-06",
-                           layer == 0 ? 0 : 10, layer == 0 ? 10 : 30, density, ph, soc, n, lead);
+                           layer == 0 ? 0 : 10, layer == 0 ? 10 : 30, density, g->stones, ph, soc, n, lead);
             }
     file_put(folder, names[time], &out);
 }
@@ -250,12 +259,13 @@ static void costs(const char *folder)
             cost(&l, site, plot->code, "plants", "whips", planted, plot->plants, "plant", 0.95);
             cost(&l, site, plot->code, "monitoring", "tags", planted, plot->plants, "plant", 0.28);
             if (!(s == BS && plot->letter == 'C'))
-                cost(&l, site, plot->code, "protection", "fence", s == LK && plot->letter == 'C' ? "2022-05-14" : planted, outline * 0.5,
-                     "m", 22);
-            cost(&l, site, plot->code, "protection", "gate", planted, 1, "gate", plot->letter == 'D' ? 240 : 120);
+                cost(&l, site, plot->code, "protection", "fence", s == LK && plot->letter == 'C' ? "2022-05-14" : planted, outline, "m",
+                     22);
+            if (plot->letter == 'D')
+                cost(&l, site, plot->code, "protection", "gate", planted, 1, "gate", 240);
             if (plot->watered)
                 cost(&l, site, plot->code, "watering", "bowser visit", "2023-08-31", 6, "visit", 85);
-            cost(&l, site, plot->code, "weeding", "weeding", "2024-06-30", 8, "h", 29);
+            cost(&l, site, plot->code, "weeding", "weeding", "2024-06-30", area / 25, "h", 29);
         }
     }
     cost(&l, "TS", "D1", "incident", "fence panel after vandalism", "2024-11-20", 1, "job", 1940);

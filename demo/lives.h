@@ -44,4 +44,6 @@ double plot_expected(const struct town_plot *plot);
 void truth_write(const struct lives *lives, const char *folder);
 /// records/: the censuses as people hand them over, with their mistakes; truth/census-*.csv: the same without.
 void sheets_write(struct lives *lives, const char *folder);
+/// records/phenology.csv as the round wrote it, and truth/phenology.csv.
+void rounds_write(const struct lives *lives, const char *folder, const char *truth_folder);
 #endif

@@ -19,6 +19,7 @@ int main(int n, char **words)
         maps_write(path, (uint64_t)seed);
         ledgers_write(path, (uint64_t)seed);
         wildlife_write(path, (uint64_t)seed);
+        incidents_write(path);
         decisions_write(path, "decisions-inputs.csv");
         snprintf(path, sizeof path, "%s/truth", words[2]);
         mistakes_write(path, "mistakes-inputs.csv");
@@ -29,6 +30,9 @@ int main(int n, char **words)
     snprintf(path, sizeof path, "%s/truth", words[2]);
     truth_write(&lives, path);
     sheets_write(&lives, words[2]);
+    char records[4096];
+    snprintf(records, sizeof records, "%s/records", words[2]);
+    rounds_write(&lives, records, path);
     mistakes_write(path, "mistakes-records.csv");
     snprintf(path, sizeof path, "%s/inputs", words[2]);
     decisions_write(path, "decisions.csv");

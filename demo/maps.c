@@ -68,7 +68,7 @@ static const struct outline outlines[] = {
     {"LK", 0, 0, 54, 24},
     {"BS", 0, 0, 46, 33},
     {"LH", 0, 0, 14, 25},
-    {"TS", 0, 0, 10, 22},
+    {"TS", -1.6, 0, 13.2, 22},
     {"GL", 0, 0, 46, 40},
     {"FB", 0, 0, 50, 34},
     {"RC", 611500, 5373250, 20, 15},
@@ -84,7 +84,8 @@ static void sites_write(const char *folder, struct drawing *d)
         d->swap = planned || i == FB;
         snprintf(name, sizeof name, "site-%s.geojson", outlines[i].code);
         drawing_start(d);
-        drawing_rectangle(d, "\"drawn_by\": \"V002\"", 0, 0, outlines[i].wide, outlines[i].deep);
+        drawing_rectangle(d, "\"drawn_by\": \"V002\"", planned ? 0 : outlines[i].x_m, planned ? 0 : outlines[i].y_m, outlines[i].wide,
+                          outlines[i].deep);
         drawing_put(d, folder, name);
         if (d->swap)
             mistake_add(name, 1, "coordinates swapped", outlines[i].code, "geometry", "longitude first", "latitude first", "refused");
@@ -202,11 +203,6 @@ static void constraints_write(const char *folder, struct drawing *d)
         case TS:
             drawing_add(
                 d, "LineString",
-                "\"kind\": \"buried_service\", \"service\": \"lighting\", \"label\": \"lighting cable found by hand dig\", \"depth_m\": "
-                "0.35, \"standoff_m\": 1.5, \"standoff_source\": \"hand dig, 2022-02-28\", \"checked_on\": \"2022-02-28\"",
-                (const double[]){-1.6, -5, -1.6, 27}, 2);
-            drawing_add(
-                d, "LineString",
                 "\"kind\": \"path\", \"label\": \"path to the gate\", \"standoff_m\": 1, \"standoff_source\": \"school, 2021-11-15\"",
                 (const double[]){-5, -3.1, 20, -3.1}, 2);
             break;
@@ -233,6 +229,73 @@ static void constraints_write(const char *folder, struct drawing *d)
         }
         drawing_put(d, folder, name);
     }
+}
+
+/* The cable that no plan showed, as it was measured after the hand dig; and where the plots went: 1.5 m to the east. */
+static void cable_write(const char *folder, uint64_t seed, struct drawing *d)
+{
+    (void)seed;
+    d->x_m = town_sites[TS].x_m;
+    d->y_m = town_sites[TS].y_m;
+    drawing_start(d);
+    drawing_add(d, "LineString",
+                "\"kind\": \"buried_service\", \"service\": \"lighting\", \"label\": \"lighting cable found by hand dig\", \"depth_m\": "
+                "0.35, \"standoff_m\": 1.5, \"standoff_source\": \"hand dig, 2022-02-28\", \"checked_on\": \"2022-02-28\"",
+                (const double[]){-0.1, -5, -0.1, 27}, 2);
+    drawing_put(d, folder, "constraints-TS-cable.geojson");
+    for (int piece = 0; piece < 2; piece++) {
+        drawing_start(d);
+        drawing_rectangle(d, "", 1.5, 12 * piece, 10, 10);
+        drawing_put(d, folder, piece == 0 ? "moved-TS-south.geojson" : "moved-TS-north.geojson");
+    }
+}
+
+/* ---- the town ---- */
+
+/* Rivers, tram, streets, blocks: invented, in open sea. Points from the town's south-west corner. */
+static void town_write(const char *folder, struct drawing *d)
+{
+    d->x_m = 609000;
+    d->y_m = 5371900;
+    drawing_start(d);
+    drawing_add(d, "Polygon", "\"kind\": \"river\", \"label\": \"Telm\"",
+                (const double[]){300,  150, 900,  190, 1700, 330, 2600, 360, 3500, 520, 4000, 530,
+                                 4000, 630, 3480, 620, 2580, 452, 1680, 424, 880,  284, 300,  245},
+                12);
+    drawing_add(d, "LineString", "\"kind\": \"brook\", \"label\": \"Ossel\"",
+                (const double[]){1500, 2300, 1640, 1750, 1580, 1250, 1320, 800, 1260, 350}, 5);
+    drawing_add(d, "LineString", "\"kind\": \"tram_line\", \"label\": \"tram\"",
+                (const double[]){300, 1970, 1100, 1750, 1294.9, 1453, 1294.9, 1380, 1360, 1150, 2250, 1000, 4000, 870}, 7);
+    static const struct {
+        const char *name;
+        double at[8];
+        size_t n;
+    } streets[] = {
+        {"Tern Street", {1350, 1080, 2600, 1090}, 2},           {"Glasshouse Lane", {670, 300, 680, 900, 690, 1700}, 3},
+        {"Hill Road", {2880, 1100, 2885, 1500, 2880, 2100}, 3}, {"Filter Row", {2600, 980, 3490, 985, 4000, 990}, 3},
+        {"Ropewalk", {2470, 1090, 2480, 1340, 2880, 1420}, 3},  {"Cinder Lane", {1320, 540, 1900, 600}, 2},
+        {"Lock Quay", {1900, 560, 2500, 620, 2600, 980}, 3},    {"Siding Street", {1350, 1480, 2000, 1500, 2480, 1340}, 3},
+    };
+    for (size_t i = 0; i < sizeof streets / sizeof *streets; i++) {
+        char properties[100];
+        snprintf(properties, sizeof properties, "\"kind\": \"street\", \"label\": \"%s\"", streets[i].name);
+        drawing_add(d, "LineString", properties, streets[i].at, streets[i].n);
+    }
+    static const struct {
+        const char *name;
+        double x, y, wide, deep;
+    } blocks[] = {{"school", 1800, 1110, 90, 60},
+                  {"hospital", 2935, 1790, 160, 120},
+                  {"waterworks", 3560, 1030, 180, 110},
+                  {"tram office", 1420, 1520, 90, 50},
+                  {"quay sheds", 2020, 640, 240, 60}};
+    for (size_t i = 0; i < sizeof blocks / sizeof *blocks; i++) {
+        char properties[100];
+        snprintf(properties, sizeof properties, "\"kind\": \"building_block\", \"label\": \"%s\"", blocks[i].name);
+        drawing_rectangle(d, properties, blocks[i].x, blocks[i].y, blocks[i].wide, blocks[i].deep);
+    }
+    drawing_rectangle(d, "\"kind\": \"green\", \"label\": \"allotments\"", 720, 860, 260, 180);
+    drawing_put(d, folder, "town.geojson");
 }
 
 /* ---- mixes, offers, register ---- */
@@ -277,7 +340,7 @@ struct asked {
 };
 /* Columns: LK BS LH TS GL FB RC */
 static const struct asked register_lines[] = {
-    {"services", "cdcdddc"},     {"overhead_lines", "ccccccc"}, {"contamination", "cdccccc"},   {"asbestos", "ccccccc"},
+    {"services", "cdccddc"},     {"overhead_lines", "ccccccc"}, {"contamination", "cdccccc"},   {"asbestos", "ccccccc"},
     {"clay", "ccccccc"},         {"buildings", "ccdcccc"},      {"invasive_plants", "dcccccc"}, {"protected_species", "ccccccc"},
     {"open_habitat", "cdccccc"}, {"archaeology", "ccccccc"},    {"protected_trees", "ccccccc"}, {"flood_drainage", "ccccccc"},
     {"water", "dnnnnnn"},        {"highway", "ncdnnnc"},        {"owner_consent", "cccccca"},   {"planning", "cccccca"},
@@ -315,6 +378,8 @@ void maps_write(const char *folder, uint64_t seed)
     sites_write(folder, &d);
     plots_write(folder, seed, &d);
     constraints_write(folder, &d);
+    cable_write(folder, seed, &d);
+    town_write(folder, &d);
     crs_way_free(d.way);
     mixes_write(folder);
     offers_write(folder);

@@ -63,7 +63,8 @@ enum {
     STREAM_EVENT = 600,
     STREAM_MISTAKE = 700,
     STREAM_SHEET = 2000000,
-    STREAM_HOURS = 800
+    STREAM_HOURS = 800,
+    STREAM_ROUND = 4000
 };
 
 /// Write a text as FOLDER/NAME and free it; ends the program with a sentence where that fails.
@@ -72,6 +73,7 @@ void file_put(const char *folder, const char *name, struct text *text);
 void maps_write(const char *folder, uint64_t seed);    ///< boundaries, plots, constraints, mixes, offers, register
 void ledgers_write(const char *folder, uint64_t seed); ///< soil, weather, care, costs, hours
 void wildlife_write(const char *folder, uint64_t seed);
+void incidents_write(const char *folder);
 void mistake_add(const char *file, long row, const char *kind, const char *plant, const char *field, const char *truth, const char *written,
                  const char *check); ///< a planted mistake; check NULL: nobody could find it
 void mistakes_write(const char *folder, const char *name);

@@ -369,6 +369,25 @@ static enum outcome survey_run(const json_t *in, json_t *result, struct failure 
     return outcome;
 }
 
+static const struct calc_value ratio_in[] = {
+    {"carbon_pct", "%", CALC_NUMBER, true, "organic carbon by dry combustion"},
+    {"nitrogen_pct", "%", CALC_NUMBER, true, "total nitrogen"},
+};
+static const struct calc_value ratio_out[] = {
+    {"ratio", "", CALC_NUMBER, true, "carbon to nitrogen by mass"},
+    {"cinder", "", CALC_WORD, true, "whether part of the carbon may be cinder, coal or soot: above 25"},
+};
+
+static enum outcome ratio_run(const json_t *in, json_t *result, struct failure *why)
+{
+    double carbon = calc_number(in, "carbon_pct", 0), nitrogen = calc_number(in, "nitrogen_pct", 0);
+    if (!(carbon >= 0) || !(nitrogen > 0))
+        return fail(why, OUTCOME_USAGE, "Carbon is 0 or more and nitrogen above 0 per cent.");
+    calc_put(result, "ratio", carbon_nitrogen_ratio(carbon, nitrogen));
+    json_object_set_new(result, "cinder", json_string(word_of(WORDS_TRUTH, (int)carbon_may_be_cinder(carbon, nitrogen))));
+    return OUTCOME_OK;
+}
+
 #define TABLE(name) name##_in, COUNT(name##_in), name##_out, COUNT(name##_out), name##_run
 const struct calc calc_ground_stock[] = {
     {"blend_ratio", "Carbon to nitrogen of a blend", BLEND_SOURCE, TABLE(blend)},
@@ -382,6 +401,7 @@ const struct calc calc_ground_stock[] = {
     {"carbon_change", "Carbon added apart from carbon gained", "difference of stocks; common practice, no source", TABLE(change)},
     {"carbon_survey", "Carbon added, changed and gained between samplings of a plot",
      "stocks as carbon_stock; Welch's t interval between composites", TABLE(survey)},
+    {"carbon_nitrogen_ratio", "Carbon to nitrogen, and whether the carbon may be cinder", "common practice, no source", TABLE(ratio)},
     {"carbon_detectable", "Smallest difference of soil carbon that can be found", "two-sample t test, noncentral t", TABLE(detect)},
     {0},
 };

@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-const int map_scales[] = {50, 100, 200, 500, 1000, 1250, 2500, 5000, 10000, 0};
+const int map_scales[] = {50, 100, 200, 500, 1000, 1250, 2500, 5000, 10000, 25000, 50000, 100000, 0};
 
 enum { COORDINATES_PT = 13, LEAST_FRAME_PT = 120 };
 

@@ -60,7 +60,7 @@ struct map {
     double width_pt, height_pt; ///< of the drawing with its margin; 0: 515 × 640
     bool legend;                ///< draw the legend below
 };
-extern const int map_scales[]; ///< 50, 100, 200, 500, 1000, 1250, 2500, 5000, 10000, ended by 0
+extern const int map_scales[]; ///< 50, 100, 200, 500, 1000, 1250, 2500, 5000, 10000, 25000, 50000, 100000, ended by 0
 /// Fails with OUTCOME_DATA where nothing has a place, or where the asked scale does not fit. `*scale` may be NULL.
 enum outcome map_draw(const struct map *map, struct drawing **out, int *scale, struct failure *why);
 /// The scale chosen for ground of this size on paper of this size: the largest that fits; 0 if none.

@@ -6,6 +6,7 @@
 #ifndef SPINNEY_EVIDENCE_H
 #define SPINNEY_EVIDENCE_H
 #include "model/model.h"
+#include "evidence/phenology.h"
 #include "stats/stats.h"
 #include "trial/trial.h"
 

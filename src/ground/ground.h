@@ -334,6 +334,11 @@ enum outcome carbon_at_mass(const double *mass_t_ha, const double *stock_t_ha, s
 enum outcome spline_fit(const double *x, const double *y, size_t n, bool hyman, double *slope, struct failure *why);
 /// Inside the knots; unknown outside.
 double spline_at(const double *x, const double *y, const double *slope, size_t n, double at);
+/// Carbon over total nitrogen by mass; unknown where either is, or nitrogen is 0.
+double carbon_nitrogen_ratio(double carbon_pct, double nitrogen_pct);
+/// Whether carbon found by dry combustion may be partly cinder, coal or soot: above 25 of carbon to one of nitrogen in mineral soil
+/// (usual 8 to 20; common practice, no source). Fresh wood chip does the same: it is a doubt, not a finding.
+enum truth carbon_may_be_cinder(double carbon_pct, double nitrogen_pct);
 struct carbon_change {
     double change_t_ha; ///< now less before
     double added_t_ha;  ///< brought in: after amendment less before; unknown where not sampled

@@ -32,6 +32,16 @@ enum outcome evidence_load(struct store *store, struct arena *arena, struct evid
         outcome = treatments_load(store, 0, arena, &treatments, &plots, &f->n_plots, why);
     if (outcome != OUTCOME_OK)
         return outcome;
+    for (size_t i = 0; i < f->n_plots && outcome == OUTCOME_OK; i++) {
+        struct shape outline; /* a plot that was never laid out has its whole outline for area */
+        if (is_known(plots[i].net_area_m2))
+            continue;
+        outcome = load_shape(plots[i].wkb, arena, &outline, why);
+        if (outcome == OUTCOME_OK && outline.kind == SHAPE_POLYGONS)
+            plots[i].net_area_m2 = shape_area_m2(&outline);
+    }
+    if (outcome != OUTCOME_OK)
+        return outcome;
     f->plots = plots;
     f->treatments = treatments;
     struct failure none;

@@ -274,7 +274,7 @@ static enum outcome stage_run(const struct job_context *context, const json_t *i
     if (outcome == OUTCOME_OK) {
         json_t *out = note_new();
         note_answer(out, word == NULL ? "Site %s is at %s. Before %s: %zu things are missing." : "Site %s is now %s.", site.code,
-                    word_of(WORDS_STAGE, (int)site.stage), word_of(WORDS_STAGE, to), gate.n_missing);
+                    word_plain(WORDS_STAGE, (int)site.stage, &arena), word_plain(WORDS_STAGE, to, &arena), gate.n_missing);
         for (size_t i = 0; i < gate.n_missing; i++)
             note_unknown(out, "%s", gate.missing[i]);
         json_object_set_new(note_data(out), "open", json_boolean(gate.open));

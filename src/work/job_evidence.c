@@ -3,6 +3,7 @@
  * against the data. */
 #include "work/evidence_load.h"
 #include "work/jobs.h"
+#include "work/no_difference.h"
 
 static const struct option site_option[] = {
     {"site", OPTION_TEXT, false, "CODE", "which site (all if not given)"},
@@ -206,6 +207,8 @@ static enum outcome findings_run(const struct job_context *context, const json_t
     enum outcome outcome = evidence_load(context->store, &arena, &evidence, why);
     if (outcome == OUTCOME_OK)
         outcome = comparisons_all(&evidence, out, &arena, why);
+    if (outcome == OUTCOME_OK)
+        outcome = no_difference_section(context->store, &evidence, out, &arena, why);
     if (outcome == OUTCOME_OK)
         outcome = survival_sections(&evidence, NULL, out, &arena, why);
     if (outcome == OUTCOME_OK)

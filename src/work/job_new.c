@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * new: make a programme. look: what a programme holds and what comes next. */
+ * new: make a programme. */
 #include "work/jobs.h"
 #include "work/outline.h"
 #include <stdlib.h>
@@ -102,81 +102,4 @@ const struct job job_new = {
     .n_options = sizeof new_options / sizeof *new_options,
     .bare = new_bare,
     .run = new_run,
-};
-
-static enum outcome look_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
-{
-    (void)in;
-    struct arena arena = {0};
-    struct programme programme;
-    void *rows = NULL, *plot_rows = NULL;
-    size_t n = 0, n_plots = 0;
-    enum outcome outcome = load_programme(context->store, &arena, &programme, why);
-    if (outcome == OUTCOME_OK)
-        outcome = load_all(context->store, NOUN_SITE, &arena, &rows, &n, why);
-    if (outcome == OUTCOME_OK)
-        outcome = load_all(context->store, NOUN_PLOT, &arena, &plot_rows, &n_plots, why);
-    if (outcome != OUTCOME_OK)
-        goto done;
-    json_t *out = note_new(), *data = note_data(out);
-    const struct site *sites = rows;
-    const struct plot *plots = plot_rows;
-    size_t in_stage[STAGE_COUNT] = {0};
-    json_t *table = section_table(note_section(out, "Sites"));
-    table_column(table, "code", "code", "", -1);
-    table_column(table, "name", "site", "", -1);
-    table_column(table, "stage", "stage", "", -1);
-    table_column(table, "area_m2", "area", "m²", 0);
-    table_column(table, "plots", "plots", "", -1);
-    for (size_t i = 0; i < n; i++) {
-        struct shape shape;
-        outcome = load_shape(sites[i].wkb, &arena, &shape, why);
-        if (outcome != OUTCOME_OK) {
-            json_decref(out);
-            goto done;
-        }
-        struct text codes = {0};
-        for (size_t j = 0; j < n_plots; j++)
-            if (plots[j].site_id == sites[i].id)
-                text_print(&codes, "%s%s", codes.n > 0 ? ", " : "", plots[j].code);
-        json_t *row = table_row(table);
-        row_text(row, sites[i].code);
-        row_text(row, sites[i].name);
-        row_text(row, word_of(WORDS_STAGE, (int)sites[i].stage));
-        row_number(row, shape.kind == SHAPE_NONE ? unknown_real() : shape_area_m2(&shape));
-        row_text(row, codes.n == 0 ? "none yet" : text_get(&codes));
-        text_free(&codes);
-        in_stage[sites[i].stage]++;
-    }
-    json_t *counts = json_object();
-    for (int noun = 0; noun < NOUN_COUNT && outcome == OUTCOME_OK; noun++) {
-        int64_t count = 0;
-        outcome = store_count(context->store, (enum noun)noun, NULL, 0, &count, why);
-        json_object_set_new(counts, noun_infos[noun].name, json_integer(count));
-    }
-    json_object_set_new(data, "counts", counts);
-    json_object_set_new(data, "name", json_string(programme.name));
-    json_object_set_new(data, "crs", json_integer(programme.crs));
-    json_object_set_new(data, "currency", json_string(programme.currency));
-    note_answer(out,
-                n == 0 ? "%s has no site yet. Bring in a boundary first."
-                       : "%s: %zu sites, %zu plots; %zu planted or monitored, %zu rejected.",
-                programme.name, n, n_plots, in_stage[STAGE_PLANTED] + in_stage[STAGE_MONITORED] + in_stage[STAGE_HANDED_OVER],
-                in_stage[STAGE_REJECTED]);
-    if (outcome == OUTCOME_OK)
-        *note = out;
-    else
-        json_decref(out);
-done:
-    arena_clear(&arena);
-    return outcome;
-}
-
-const struct job job_look = {
-    .name = "look",
-    .summary = "what the programme holds",
-    .about = "Shows the sites with their stage and plots, and how many rows of each kind the programme holds.",
-    .example = "spinney look wood.gpkg",
-    .access = JOB_LOOKS,
-    .run = look_run,
 };

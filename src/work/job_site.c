@@ -259,7 +259,10 @@ const struct job job_constraint = {
 static const struct option plot_options[] = {
     {"site", OPTION_TEXT, false, "CODE", "which site (the only one if not given)"},
     {"code", OPTION_TEXT, true, "CODE", "code such as D1, unique on its site"},
-    {"regime", OPTION_TEXT, true, "WORD", "dense_prepared, conventional, sparse_prepared, dense_unprepared, unplanted or other_regime"},
+    {"regime", OPTION_TEXT, false, "WORD",
+     "dense_prepared, conventional, sparse_prepared, dense_unprepared, unplanted or other_regime; not with --redraw"},
+    {"redraw", OPTION_FLAG, false, NULL, "the plot is there: give it this outline; plans made for the old one stay beside new ones"},
+    {"reason", OPTION_TEXT, false, "TEXT", "why it is redrawn; kept with the plot"},
     OUTLINE_OPTIONS,
     {"density", OPTION_NUMBER, false, "PER_M2", "plants per square metre (3 where dense, 1 where not)"},
     {"community", OPTION_TEXT, false, "ID", "reference community of the mix"},
@@ -303,6 +306,50 @@ static enum outcome plot_within(const struct site *site, const struct shape *out
     return OUTCOME_OK;
 }
 
+/* A new plot of the options, or with --redraw the one that is there; nothing is stored yet. */
+static enum outcome plot_fill(const struct job_context *context, const json_t *in, struct site *site, struct arena *arena,
+                              struct plot *plot, struct failure *why)
+{
+    noun_init(NOUN_PLOT, plot);
+    if (option_flag(in, "redraw")) {
+        const char *reason = option_text(in, "reason", NULL), *code = option_text(in, "code", NULL);
+        if (text_blank(reason))
+            return fail(why, OUTCOME_USAGE, "Say with --reason why the plot is redrawn.");
+        enum outcome outcome = load_plot(context->store, arena_print(arena, "%s/%s", site->code, code), arena, plot, site, why);
+        char day[16];
+        if (outcome == OUTCOME_OK && plot->planted_on != DATE_UNKNOWN) {
+            fail(why, OUTCOME_DATA, "Plot %s/%s is planted: its plants stand where they stand.", site->code, plot->code);
+            return failure_remedy(why, "Draw a plot anew before it is planted.");
+        }
+        if (outcome != OUTCOME_OK)
+            return outcome;
+        date_write(context->today, day);
+        plot->note =
+            arena_print(arena, "%s%sredrawn %s: %s", plot->note == NULL ? "" : plot->note, plot->note == NULL ? "" : "; ", day, reason);
+        return OUTCOME_OK;
+    }
+    if (option_text(in, "regime", NULL) == NULL)
+        return fail(why, OUTCOME_USAGE, "Say which recipe the plot gets: --regime.");
+    enum outcome outcome = field_read(noun_field(NOUN_PLOT, "regime"), plot, option_text(in, "regime", NULL), arena, why);
+    plot->site_id = site->id;
+    plot->code = option_text(in, "code", NULL);
+    plot->density_m2 = option_number(in, "density", regime_density_m2(plot->regime));
+    plot->community = option_text(in, "community", NULL);
+    plot->preparation_id = option_integer(in, "preparation", 0);
+    plot->note = option_text(in, "note", NULL);
+    return outcome;
+}
+
+static enum outcome plot_store(const struct job_context *context, struct plot *plot, bool redrawn, const char *what, struct failure *why)
+{
+    if (!redrawn)
+        return outline_add(context, NOUN_PLOT, plot, what, why);
+    enum outcome outcome = store_begin(context->store, context->author, what, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    return store_end(context->store, store_change(context->store, NOUN_PLOT, plot, why), why);
+}
+
 static enum outcome plot_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
     struct arena arena = {0};
@@ -313,7 +360,7 @@ static enum outcome plot_run(const struct job_context *context, const json_t *in
     struct map_data data = {0};
     const struct map_feature *one = NULL;
     double outside_m2 = 0;
-    noun_init(NOUN_PLOT, &plot);
+    bool redrawn = option_flag(in, "redraw");
     enum outcome outcome = load_programme(context->store, &arena, &programme, why);
     if (outcome == OUTCOME_OK)
         outcome = load_site(context->store, option_text(in, "site", NULL), &arena, &site, why);
@@ -327,21 +374,19 @@ static enum outcome plot_run(const struct job_context *context, const json_t *in
     if (outcome == OUTCOME_OK)
         outcome = plot_within(&site, &one->shape, &arena, &outside_m2, why);
     if (outcome == OUTCOME_OK)
-        outcome = field_read(noun_field(NOUN_PLOT, "regime"), &plot, option_text(in, "regime", NULL), &arena, why);
+        outcome = plot_fill(context, in, &site, &arena, &plot, why);
     if (outcome == OUTCOME_OK) {
-        plot.site_id = site.id;
-        plot.code = option_text(in, "code", NULL);
         plot.wkb = shape_to_wkb(&one->shape, &arena);
-        plot.density_m2 = option_number(in, "density", regime_density_m2(plot.regime));
-        plot.community = option_text(in, "community", NULL);
-        plot.preparation_id = option_integer(in, "preparation", 0);
-        plot.note = option_text(in, "note", NULL);
-        outcome = outline_add(context, NOUN_PLOT, &plot, arena_print(&arena, "plot %s/%s", site.code, plot.code), why);
+        outcome =
+            plot_store(context, &plot, redrawn, arena_print(&arena, "plot %s/%s%s", site.code, plot.code, redrawn ? " redrawn" : ""), why);
     }
     if (outcome == OUTCOME_OK) {
         json_t *out = note_new();
-        note_answer(out, "Plot %s/%s is in: %.1f m², %s.", site.code, plot.code, shape_area_m2(&one->shape),
+        note_answer(out, "Plot %s/%s is %s: %.1f m², %s.", site.code, plot.code, redrawn ? "redrawn" : "in", shape_area_m2(&one->shape),
                     word_of(WORDS_REGIME, (int)plot.regime));
+        if (redrawn)
+            note_unknown(out, "Plans of %s/%s made before are of the old outline: make mix and layout anew; both versions stay.", site.code,
+                         plot.code);
         if (outside_m2 > 0.5)
             note_unknown(out, "%.1f m² of the plot lie outside the site's boundary: nobody has said that this ground may be planted.",
                          outside_m2);
@@ -357,7 +402,8 @@ static enum outcome plot_run(const struct job_context *context, const json_t *in
 const struct job job_plot = {
     .name = "plot",
     .summary = "add a plot with its outline",
-    .about = "Adds a plot from a map file or pasted text. To make a dense plot and its comparison plot from one site by lot, use split.",
+    .about = "Adds a plot from a map file or pasted text, or with --redraw gives one that is not planted yet another outline. To make a "
+             "dense plot and its comparison plot from one site by lot, use split.",
     .example = "spinney plot wood.gpkg D1 --site LK --regime dense_prepared --wkt 'POLYGON((…))'",
     .access = JOB_WRITES,
     .options = plot_options,

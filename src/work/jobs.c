@@ -8,6 +8,7 @@ const struct job *const jobs[] = {
     &job_new,
     &job_look,
     &job_map,
+    &job_landmark,
     /* the ground above */
     &job_site,
     &job_constraint,
@@ -16,6 +17,7 @@ const struct job *const jobs[] = {
     &job_stage,
     /* the ground below */
     &job_ground,
+    &job_carbon,
     &job_prepare,
     &job_preparations,
     /* plots to be compared */
@@ -61,6 +63,7 @@ const struct job *const jobs[] = {
     &job_league,
     &job_sites,
     &job_wildlife,
+    &job_phenology,
     &job_cost,
     &job_findings,
     &job_claim,

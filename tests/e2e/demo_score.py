@@ -41,7 +41,9 @@ say("4,776 plants: D 3,135, C 1,045, P 296, N 300", len(plants) == 4776 and lett
 dense = {p["species"] for p in plants if plot_of[p["plot_id"]]["code"][0] == "D"}
 say("26 woody species in the dense plots", len(dense) == 26, len(dense))
 stages = {s["code"]: s["stage"] for s in site_of.values()}
-say("six sites followed, one planned, one rejected", sum(v == "monitored" for v in stages.values()) == 6 and stages["RC"] == "idea" and stages["CI"] == "rejected", stages)
+followed = ("monitored", "planted", "handed_over")
+say("six sites followed, one planned, one rejected", sum(v in followed for v in stages.values()) == 6 and stages["RC"] == "screened" and stages["CI"] == "rejected", stages)
+say("the sites are in five stages", len(set(stages.values())) == 5, stages)
 say("Cinder Lane keeps its reasons", "asbestos" in next(s for s in site_of.values() if s["code"] == "CI")["stage_reason"])
 gate = subprocess.run([spinney, "stage", file, "RC", "ready_to_dig"], capture_output=True, text=True)
 say("Ropewalk Court is refused at ready to dig", gate.returncode == 1 and "clay" in gate.stderr and "owner consent" in gate.stderr, gate.stderr)
@@ -96,6 +98,82 @@ claim = subprocess.run([spinney, "claim", file, "At Laundry Hill the plants did 
 say("a claim about density is refused", '"refused": true' in claim.stdout, claim.stdout[:200])
 told = json.dumps(answer("compare", file, "LH"), ensure_ascii=False)
 say("the difference table of Laundry Hill refuses density and says that the ground was chosen", "density" in told and "cannot" in told and ("chosen" in told or "lot" in told), told[:200])
+
+# ---- what a visitor is told in a minute: the words of the answers
+def words(*command):
+    return " ".join(subprocess.run([spinney, *command], capture_output=True, text=True).stdout.split())
+
+
+look = answer("look", file, "--map")
+say("the roll: 6 started, 6 reporting, 1 rejected, 1 planned, 1 census missed", "6 started, 6 reporting, 1 rejected, 1 planned, 1 census missed" in look["answer"], look["answer"])
+say("the missed census is named", any("BS: no census in 2024" in u for u in look["unknown"]), look["unknown"])
+svg = next(s["figure"]["svg"] for s in look["sections"] if s.get("figure"))
+for label in ("LK monitored", "LH handed over", "FB planted", "RC screened", "CI rejected", "Telm", "tram", "Tern Street"):
+    say(f"the map of the town says {label}", label in svg)
+say("Cinder Lane is turned down in the roll, with its reasons", any("asbestos" in str(r) and "orchids" in str(r) for s in look["sections"] if s.get("table") for r in s["table"]["rows"]))
+say("Laundry Hill: the difference table refuses density", "cannot be given to any one of them" in told and "density, preparation and mix differ together" in told, told[:300])
+say("Laundry Hill: a claim about density is answered with what to say instead", "This says more than the data carry" in json.loads(claim.stdout)["answer"])
+findings = words("findings", file)
+say("Tern Street: unequal care is said beside the difference", "Unequal care: D1 was watered 6 times and C1 1 times" in findings)
+cinder = words("carbon", file, "BS")
+say("Ballast Siding: carbon that may be cinder", "may be cinder, coal or soot" in cinder.replace("  ", " ") and "BS/C1" in cinder, cinder[:200])
+say("Glasshouse Lane: no difference, good ground did not need it", "good ground did not need it" in findings and "No difference worth having: D1 − C1" in findings)
+bounds = words("survival", file, "LK")
+say("Lockside Bank: bounds for labels that could not be read", "were not found: between" in bounds and "if all of them were dead, or alive" in bounds.replace("  ", " "), bounds[:300])
+say("Ropewalk Court: what stands before digging is listed", "clay: not checked" in gate.stderr or "clay" in gate.stderr and "owner consent" in gate.stderr, gate.stderr)
+
+# ---- the intended lessons
+lived = {k: int(t["alive_2025"]) / int(t["planted"]) for k, t in truth.items()}
+say("lesson 1: clear at BS and FB, smaller at LH, nothing at GL", by_site["BS"]["low"] > 0 and by_site["FB"]["low"] > 0 and by_site["LH"]["difference"] < by_site["BS"]["difference"] and by_site["GL"]["low"] < 0 < by_site["GL"]["high"])
+pc = {p["site"]: p for p in pairs[("sparse_prepared", "conventional")]["pairs"]}
+say("lesson 2: sparse on prepared ground beats sparse without at BS and FB, and is no worse than dense", pc["BS"]["low"] > 0 and pc["FB"]["low"] > 0 and pd["BS"]["low"] <= 0 <= pd["BS"]["high"] and pd["GL"]["low"] <= 0 <= pd["GL"]["high"])
+say("lesson 2: at FB dense is above sparse on prepared ground, and unequal care is flagged there", pd["FB"]["difference"] > 0 and pd["FB"]["unequal_care"])
+growth = {g["plot"]: g for g in found["growth"]}
+flat = {k: (g["same_plants_cm"] if "same_plants_cm" in g else None) for k, g in growth.items()}
+say("lesson 3: the same plants' growth stands beside the mean of survivors", "the same" in findings and "mean of survivors" in findings, flat)
+stocking = {k: s["stocking_m2"] for k, s in survival.items() if s.get("stocking_m2")}
+ratios = {site: stocking[f"{site}/D1"] / stocking[f"{site}/C1"] for site in ("LK", "BS", "LH", "TS", "GL", "FB")}
+say("lesson 4: about three to four times the living plants on a square metre", all(2.4 < r < 5 for r in ratios.values()), ratios)
+costs = {r["plot"]: r for r in answer("cost", file)["data"]["costs"]}
+mean = lambda letter, what: sum(costs[f"{site}/{letter}1"][what] for site in ("BS", "GL", "FB")) / 3
+say("lesson 5: per m² C < P < D", mean("C", "per_m2") < mean("P", "per_m2") < mean("D", "per_m2"), [mean(x, "per_m2") for x in "CPD"])
+say("lesson 5: per living plant D < C < P", mean("D", "per_alive") < mean("C", "per_alive") < mean("P", "per_alive"), [mean(x, "per_alive") for x in "DCP"])
+say("lesson 5: dense costs 2.1 to 2.5 times as much a square metre", 2.0 < mean("D", "per_m2") / mean("C", "per_m2") < 2.6, mean("D", "per_m2") / mean("C", "per_m2"))
+say("lesson 6: only TS and FB are unequal, so their difference is partly watering", all(p["unequal_care"] == (s in ("TS", "FB")) for s, p in by_site.items()))
+say("lesson 7: no job says that sites planted in 2023 stand on worse ground", "2023" not in found.get("sentence", "") and "worse soil" not in findings)
+
+# ---- phenology, fungi, the otter, incidents, the cable
+shifts = {(s["site"], s["year"]): s for s in answer("phenology", file)["data"]["shifts"]}
+for site in ("GL", "TS"):
+    s = shifts[site, 2024]
+    say(f"{site}: leaves came six days earlier in 2024", s["low"] <= -6 <= s["high"] and s["high"] < 0 and s["plants"] >= 20, s)
+    s = shifts[site, 2025]
+    say(f"{site}: 2025 was like 2023 within the interval", s["low"] <= 1 <= s["high"], s)
+days = [r for r in answer("phenology", file)["data"]["rows"] if r["dated"] > 0]
+true_days = collections.defaultdict(list)
+for t in table("phenology.csv"):
+    true_days[t["site"], t["species"], int(t["year"])].append(float(t["day_of_year"]))
+say("days of first leaves lie between the rounds that saw them", all(r["after_day"] - 0.5 <= sum(d) / len(d) <= r["by_day"] + 0.5 for r in days for d in [true_days[r["site"], r["species"], r["year"]]] if r["dated"] == len(d)))
+say("the skipped week at the school widens the interval", "14" in words("phenology", file, "TS"))
+looks = {v["id"]: v for v in rows("wildlife_visit")}
+taxa = collections.defaultdict(set)
+for r in rows("wildlife_record"):
+    if looks[r["wildlife_visit_id"]]["group"] == "fungi":
+        taxa[looks[r["wildlife_visit_id"]]["seen_on"][:4]].add(r["taxon"])
+say("fungi: 3, 21 and 17 taxa", [len(taxa[y]) for y in ("2023", "2024", "2025")] == [3, 21, 17], {k: len(v) for k, v in taxa.items()})
+say("a root fungus first in 2024", "Laccaria laccata" in taxa["2024"] and "Laccaria laccata" not in taxa["2023"])
+otter = [r for r in rows("wildlife_record") if r["taxon"] == "Lutra lutra"]
+say("the otter is kept, and marked as sensitive", len(otter) == 1 and otter[0]["sensitive"] in (True, "yes"), otter)
+incidents = rows("incident")
+say("incidents of all kinds: near miss, tick, sharps, cable, fire, vandals", {"near_miss", "accident", "found_object", "service_found", "fire", "vandalism", "mowing", "browsing", "flooding"} <= {i["kind"] for i in incidents}, [i["kind"] for i in incidents])
+plans = [p for p in rows("plan") if site_of[plot_of[p["plot_id"]]["site_id"]]["code"] == "TS"]
+say("Tern Street: the layout of before the cable stays beside the one that was planted", sorted(p["version"] for p in plans if plot_of[p["plot_id"]]["code"] == "D1") == [1, 2] and all(p["version"] == 2 for p in plans if p["chosen"] in (True, "yes")), plans)
+twice = [h for h in rows("held_row") if "day_doubled" in h["kind"]]
+say("the group that was counted twice is counted once", len(twice) == 1 and twice[0]["state"] == "rejected", twice)
+gained = answer("carbon", file)["data"]["carbon"]
+say("no carbon gained since can be told from chance", all(g["low"] <= 0 <= g["high"] for g in gained if g["what"] == "gained"), [g["plot"] for g in gained if g["what"] == "gained" and not g["low"] <= 0 <= g["high"]])
+brought = [g for g in gained if g["what"] == "added" and g["plot"][3] in "DP"]
+say("compost was brought in on prepared plots, on average above chance", sum(g["mass"] > 0 for g in brought) >= len(brought) - 1, [(g["plot"], g["mass"]) for g in brought])
 
 # ---- planted mistakes
 held = collections.defaultdict(set)
