@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Jobs asked for by pages, run by a few workers: readers side by side, writers one after another. */
+ * Jobs asked for by pages, run by a few workers: looks side by side, those that write one after another, and no look waits for them. */
 #include "serve/private.h"
-#include "store/store.h"
 #include "work/note.h"
+#include <poll.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -57,16 +57,14 @@ static void errand_run(struct server *server, struct errand *errand)
     struct failure why = {0};
     json_t *note = NULL;
     enum outcome outcome = OUTCOME_OK;
-    bool writes = job_stores(errand->job, errand->in);
-    if (writes)
-        pthread_mutex_lock(&server->write_lock);
+    struct kept kept = {.store = NULL};
     if (errand->job->access != JOB_FREE)
-        outcome = store_open(server->settings->file, writes ? STORE_WRITE : STORE_READ, &context.store, &why);
+        outcome = stores_take(&server->stores, errand->writes, &kept, &why);
+    context.store = kept.store;
     if (outcome == OUTCOME_OK)
         outcome = job_run(errand->job, &context, errand->in, &note, &why);
-    store_close(context.store);
-    if (writes)
-        pthread_mutex_unlock(&server->write_lock);
+    if (errand->job->access != JOB_FREE)
+        stores_give(&server->stores, &kept, outcome);
     json_t *answer = outcome == OUTCOME_OK ? note : failure_json(&why, outcome);
     errand->status = http_status(outcome);
     errand->answer =
@@ -74,23 +72,49 @@ static void errand_run(struct server *server, struct errand *errand)
     json_decref(answer);
 }
 
+/* Whether whoever asked has hung up. Only looks are let fall for it: a change that was asked for is made. */
+static bool hung_up(const struct errand *errand)
+{
+    const union MHD_ConnectionInfo *info = MHD_get_connection_info(errand->connection, MHD_CONNECTION_INFO_CONNECTION_FD);
+    struct pollfd at = {.fd = info == NULL ? -1 : info->connect_fd, .events = POLLRDHUP};
+    return at.fd >= 0 && poll(&at, 1, 0) > 0 && (at.revents & (POLLRDHUP | POLLHUP | POLLERR)) != 0;
+}
+
+/* Under the lock: the first errand that may run now, taken from those waiting; NULL: none. */
+static struct errand *errand_next(struct server *server)
+{
+    for (struct errand **at = &server->waiting; *at != NULL; at = &(*at)->next) {
+        struct errand *errand = *at;
+        if (errand->writes && server->writing)
+            continue;
+        *at = errand->next;
+        server->n_waiting--;
+        server->writing = server->writing || errand->writes;
+        errand->next = server->running;
+        server->running = errand;
+        return errand;
+    }
+    return NULL;
+}
+
 static void *worker(void *data)
 {
     struct server *server = data;
     pthread_mutex_lock(&server->lock);
     while (!server->closing) {
-        struct errand *errand = server->waiting;
+        struct errand *errand = errand_next(server);
         if (errand == NULL) {
             pthread_cond_wait(&server->wake, &server->lock);
             continue;
         }
-        server->waiting = errand->next;
-        server->n_waiting--;
-        errand->next = server->running;
-        server->running = errand;
         pthread_mutex_unlock(&server->lock);
-        errand_run(server, errand);
+        if (errand->writes || !hung_up(errand))
+            errand_run(server, errand);
         pthread_mutex_lock(&server->lock);
+        if (errand->writes) {
+            server->writing = false;
+            pthread_cond_broadcast(&server->wake);
+        }
         for (struct errand **at = &server->running; *at != NULL; at = &(*at)->next) {
             if (*at == errand) {
                 *at = errand->next;
@@ -130,6 +154,7 @@ void errands_stop(struct server *server)
 bool errand_queue(struct server *server, struct errand *errand)
 {
     pthread_mutex_lock(&server->lock);
+    errand->writes = errand->job->access == JOB_WRITES && job_stores(errand->job, errand->in);
     bool room = server->n_waiting < MOST_WAITING && !server->closing;
     if (room) {
         struct errand **at = &server->waiting;

@@ -7,6 +7,7 @@
 #include <jansson.h>
 #include <microhttpd.h>
 #include <pthread.h>
+#include <sys/types.h>
 
 enum {
     MOST_UPLOAD = 64 << 20, ///< bytes of one request
@@ -41,6 +42,7 @@ struct errand {
     struct MHD_Connection *connection;
     double done; ///< progress, under the lock
     char what[80];
+    bool writes; ///< it changes the file
     bool cancelled, finished;
     char *answer; ///< JSON text
     unsigned status;
@@ -49,6 +51,34 @@ struct errand {
     char *(*present)(const struct errand *errand, const json_t *note, const char **type, unsigned *status);
     struct features_request *features; ///< what `present` needs
 };
+
+/// Open connections to the programme file, kept between requests.
+struct stores {
+    const char *path;
+    pthread_mutex_t lock;
+    struct store *watch;         ///< tells whether others have committed; NULL: the file is not open
+    struct store *idle[WORKERS]; ///< for looking
+    size_t n_idle;
+    struct store *writer; ///< while no job writes; NULL: not opened yet, or in use
+    bool writing;         ///< a worker has the writer
+    int64_t seen;         ///< of the watch, when last asked
+    uint64_t generation;  ///< one more each time everything is let go of
+    dev_t device;
+    ino_t inode;
+};
+/// A store in a worker's hands.
+struct kept {
+    struct store *store;
+    bool writes;
+    uint64_t generation;
+    int64_t seen; ///< of a writer, when taken
+};
+void stores_init(struct stores *stores, const char *path);
+void stores_clear(struct stores *stores); ///< when no worker has one
+/// A checked store for one job; only one job at a time may ask to write.
+enum outcome stores_take(struct stores *stores, bool writes, struct kept *out, struct failure *why);
+/// Give it back with how the job ended: after a failure of the system it is closed.
+void stores_give(struct stores *stores, struct kept *kept, enum outcome outcome);
 
 struct server {
     const struct serve_settings *settings;
@@ -60,7 +90,8 @@ struct server {
     pthread_cond_t wake;
     struct errand *waiting, *running; ///< lists
     size_t n_waiting;
-    pthread_mutex_t write_lock; ///< one writer at a time
+    bool writing; ///< a job that writes is running: the next waits, looks go past it
+    struct stores stores;
     pthread_t workers[WORKERS];
     bool closing;
     uint64_t files; ///< files handed out so far

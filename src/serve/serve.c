@@ -15,6 +15,7 @@
 #include <sodium.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/socket.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -402,6 +403,26 @@ static void on_completed(void *data, struct MHD_Connection *connection, void **m
     *memory = NULL;
 }
 
+/* A listening socket on the loopback address, before anything is answered: the names the server answers to hold its port. −1: errno. */
+static int listen_at(int wanted, unsigned *port)
+{
+    struct sockaddr_in loopback = {.sin_family = AF_INET, .sin_port = htons((uint16_t)wanted), .sin_addr = {htonl(INADDR_LOOPBACK)}};
+    socklen_t size = sizeof loopback;
+    int on = 1, handle = socket(AF_INET, SOCK_STREAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0);
+    if (handle < 0)
+        return -1;
+    if (setsockopt(handle, SOL_SOCKET, SO_REUSEADDR, &on, sizeof on) != 0 ||
+        bind(handle, (struct sockaddr *)&loopback, sizeof loopback) != 0 || listen(handle, 511) != 0 ||
+        getsockname(handle, (struct sockaddr *)&loopback, &size) != 0) {
+        int bad = errno;
+        close(handle);
+        errno = bad;
+        return -1;
+    }
+    *port = ntohs(loopback.sin_port);
+    return handle;
+}
+
 enum outcome serve_run(const struct serve_settings *settings, void (*ready)(void *who, const char *address, const char *features),
                        void *who, const volatile sig_atomic_t *stop, struct failure *why)
 {
@@ -409,7 +430,7 @@ enum outcome serve_run(const struct serve_settings *settings, void (*ready)(void
         return fail(why, OUTCOME_SYSTEM, "The source of random numbers could not be opened.");
     struct server server = {.settings = settings};
     pthread_mutex_init(&server.lock, NULL);
-    pthread_mutex_init(&server.write_lock, NULL);
+    stores_init(&server.stores, settings->file);
     pthread_cond_init(&server.wake, NULL);
     secret_fresh(server.session);
     if (settings->token != NULL)
@@ -417,20 +438,25 @@ enum outcome serve_run(const struct serve_settings *settings, void (*ready)(void
     else
         secret_fresh(server.token);
     features_key(server.token, server.features_key);
-    struct sockaddr_in loopback = {
-        .sin_family = AF_INET, .sin_port = htons((uint16_t)settings->port), .sin_addr = {htonl(INADDR_LOOPBACK)}};
-    struct MHD_Daemon *daemon =
-        MHD_start_daemon(MHD_USE_EPOLL_INTERNAL_THREAD | MHD_ALLOW_SUSPEND_RESUME, 0, NULL, NULL, on_request, &server, MHD_OPTION_SOCK_ADDR,
-                         &loopback, MHD_OPTION_THREAD_POOL_SIZE, 2u, MHD_OPTION_CONNECTION_TIMEOUT, 120u, MHD_OPTION_CONNECTION_LIMIT,
-                         1000u, MHD_OPTION_NOTIFY_COMPLETED, on_completed, NULL, MHD_OPTION_END);
-    if (daemon == NULL) {
+    unsigned port = 0;
+    int listening = listen_at(settings->port, &port);
+    if (listening < 0) {
+        stores_clear(&server.stores);
         fail(why, OUTCOME_SYSTEM, "The workbench could not listen on port %d: %s.", settings->port, strerror(errno));
         return failure_remedy(why, "Choose another with --port, or none for any free one.");
     }
-    unsigned port = MHD_get_daemon_info(daemon, MHD_DAEMON_INFO_BIND_PORT)->port;
     snprintf(server.host[0], sizeof server.host[0], "127.0.0.1:%u", port);
     snprintf(server.host[1], sizeof server.host[1], "localhost:%u", port);
     snprintf(server.cookie, sizeof server.cookie, "spinney_%u", port);
+    struct MHD_Daemon *daemon =
+        MHD_start_daemon(MHD_USE_EPOLL_INTERNAL_THREAD | MHD_ALLOW_SUSPEND_RESUME, 0, NULL, NULL, on_request, &server,
+                         MHD_OPTION_LISTEN_SOCKET, listening, MHD_OPTION_THREAD_POOL_SIZE, 2u, MHD_OPTION_CONNECTION_TIMEOUT, 120u,
+                         MHD_OPTION_CONNECTION_LIMIT, 1000u, MHD_OPTION_NOTIFY_COMPLETED, on_completed, NULL, MHD_OPTION_END);
+    if (daemon == NULL) {
+        close(listening);
+        stores_clear(&server.stores);
+        return fail(why, OUTCOME_SYSTEM, "The workbench could not be started: %s.", strerror(errno));
+    }
     errands_start(&server);
     char address[160], features[160];
     snprintf(address, sizeof address, "http://127.0.0.1:%u/open?token=%s", port, server.token);
@@ -441,7 +467,7 @@ enum outcome serve_run(const struct serve_settings *settings, void (*ready)(void
     errands_stop(&server);
     MHD_stop_daemon(daemon);
     pthread_mutex_destroy(&server.lock);
-    pthread_mutex_destroy(&server.write_lock);
+    stores_clear(&server.stores);
     pthread_cond_destroy(&server.wake);
     return OUTCOME_OK;
 }

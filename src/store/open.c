@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 enum { PACKAGE_ID = 0x47504B47, PACKAGE_VERSION = 10300, ADDED_ROOM = 40 };
@@ -50,6 +51,17 @@ void store_close(struct store *store)
         sqlite3_exec(store->db, "PRAGMA wal_checkpoint(TRUNCATE); PRAGMA journal_mode=DELETE", NULL, NULL, NULL);
     }
     store_release(store);
+}
+
+enum outcome store_seen(struct store *store, int64_t *number, struct failure *why)
+{
+    return sql_integer(store, number, 0, why, "PRAGMA data_version");
+}
+
+void store_gather(struct store *store)
+{
+    if (store->mode == STORE_WRITE && !store->in_step)
+        sqlite3_wal_checkpoint_v2(store->db, NULL, SQLITE_CHECKPOINT_PASSIVE, NULL, NULL);
 }
 
 static void sync_folder(const char *path)
@@ -166,23 +178,38 @@ static enum outcome no_programme(const char *path, const char *what, const char 
     return OUTCOME_DATA;
 }
 
-/* What can be told before SQLite touches the file. */
+/* The first bytes, read by SQLite's own hand: closing a file handle of ours would let go of the locks that other connections of this
+   process hold on the file (POSIX advisory locks belong to the process), and another program could then write over them. */
+static size_t read_head(const char *path, char *head, int n)
+{
+    sqlite3 *db = NULL;
+    sqlite3_file *file = NULL;
+    size_t got = 0;
+    if (sqlite3_open_v2(path, &db, SQLITE_OPEN_READWRITE, NULL) == SQLITE_OK &&
+        sqlite3_file_control(db, "main", SQLITE_FCNTL_FILE_POINTER, &file) == SQLITE_OK && file != NULL && file->pMethods != NULL &&
+        file->pMethods->xRead(file, head, n, 0) == SQLITE_OK)
+        got = (size_t)n;
+    sqlite3_close_v2(db);
+    return got;
+}
+
+/* What can be told before a connection is made. */
 static enum outcome look_at_head(const char *path, struct failure *why)
 {
     char head[16] = "";
-    FILE *file = fopen(path, "rb");
-    if (file == NULL) {
+    struct stat about;
+    if (stat(path, &about) != 0 || access(path, R_OK) != 0) {
         int bad = errno;
         fail(why, OUTCOME_SYSTEM, bad == ENOENT ? "There is no such file." : "The file cannot be read: %s.", strerror(bad));
         failure_at(why, path, 0, NULL);
         failure_remedy(why, bad == ENOENT ? "Check the name and the folder." : "Check who may read it.");
         return OUTCOME_SYSTEM;
     }
-    size_t n = fread(head, 1, sizeof head, file);
-    fclose(file);
+    size_t n =
+        S_ISREG(about.st_mode) && about.st_size >= (off_t)sizeof head ? read_head(path, head, (int)sizeof head) : (size_t)about.st_size;
     if (n == sizeof head && memcmp(head, "SQLite format 3", sizeof head) == 0)
         return OUTCOME_OK;
-    return no_programme(path, n == 0 ? "The file is empty." : "This is not a programme file.",
+    return no_programme(path, about.st_size == 0 ? "The file is empty." : "This is not a programme file.",
                         "Open a programme made by this program, or bring the file in as map data or records.", why);
 }
 
@@ -366,6 +393,25 @@ enum outcome store_open(const char *path, enum store_mode mode, struct store **o
         return outcome;
     struct store *store = store_new(db, path, mode);
     outcome = make_ready(store, why);
+    if (outcome == OUTCOME_OK)
+        *out = store;
+    else
+        store_release(store);
+    return outcome;
+}
+
+enum outcome store_join(const struct store *checked, struct store **out, struct failure *why)
+{
+    sqlite3 *db = NULL;
+    size_t missing = 0;
+    enum outcome outcome = sql_connect(checked->path, SQLITE_OPEN_READWRITE, &db, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    struct store *store = store_new(db, checked->path, STORE_READ);
+    store->srs = checked->srs;
+    outcome = layout_learn(store, &missing, why);
+    if (outcome == OUTCOME_OK)
+        outcome = sql_run(store, why, "PRAGMA query_only=ON");
     if (outcome == OUTCOME_OK)
         *out = store;
     else

@@ -20,9 +20,15 @@ enum outcome store_create(const char *path, const struct programme *programme, c
 /// Open a programme file. Checks that it is one, its integrity, its version, foreign keys and the spatial index; migrates
 /// an older one forward after writing a copy beside it. OUTCOME_DATA: not a programme, damaged, or newer than this program.
 enum outcome store_open(const char *path, enum store_mode mode, struct store **out, struct failure *why);
+/// Another connection, for looking, to the file that `checked` has open, without checking it again.
+enum outcome store_join(const struct store *checked, struct store **out, struct failure *why);
 /// Close; back to one file. Safe on NULL. What was not committed is rolled back.
 void store_close(struct store *store);
 const char *store_path(const struct store *store);
+/// A number that changes once another connection has committed to the file (SQLite's data_version); it costs microseconds.
+enum outcome store_seen(struct store *store, int64_t *number, struct failure *why);
+/// Bring the write-ahead log into the file as far as readers let it, so that the file by itself is whole; nothing is waited for.
+void store_gather(struct store *store);
 /// How long store_begin waits for another writer to end its step; 5,000 ms at first.
 void store_patience(struct store *store, int wait_ms);
 
@@ -61,17 +67,18 @@ enum outcome store_load(struct store *store, enum noun noun, const struct store_
                         struct arena *arena, void **rows, size_t *n, struct failure *why);
 /// The one living row of this id. OUTCOME_DATA if there is none.
 enum outcome store_get(struct store *store, enum noun noun, int64_t id, struct arena *arena, void *row, struct failure *why);
-enum outcome store_count(struct store *store, enum noun noun, const struct store_where *where, size_t n_where, int64_t *n, struct failure *why);
+enum outcome store_count(struct store *store, enum noun noun, const struct store_where *where, size_t n_where, int64_t *n,
+                         struct failure *why);
 
 /// A step as the log shows it.
 struct store_step {
     int64_t id;
-    const char *at;     ///< moment, ISO 8601 in UTC
+    const char *at; ///< moment, ISO 8601 in UTC
     const char *author;
     const char *what;
-    int64_t changes;    ///< rows it touched
-    int64_t undoes;     ///< the step it takes back, or 0
-    int64_t undone_by;  ///< the step that took it back, or 0
+    int64_t changes;   ///< rows it touched
+    int64_t undoes;    ///< the step it takes back, or 0
+    int64_t undone_by; ///< the step that took it back, or 0
 };
 /// Steps, newest first, at most `most`.
 enum outcome store_steps(struct store *store, size_t most, struct arena *arena, struct store_step **steps, size_t *n, struct failure *why);
@@ -87,7 +94,8 @@ struct store_past {
     const char *before; ///< JSON object of the fields that changed, old values
     const char *after;  ///< the same with new values
 };
-enum outcome store_history(struct store *store, enum noun noun, int64_t id, struct arena *arena, struct store_past **past, size_t *n, struct failure *why);
+enum outcome store_history(struct store *store, enum noun noun, int64_t id, struct arena *arena, struct store_past **past, size_t *n,
+                           struct failure *why);
 
 /// A consistent copy of the whole file while it is open (SQLite's backup, never a file copy). Refuses to overwrite.
 enum outcome store_backup(struct store *store, const char *path, struct failure *why);

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Opening: what is refused and in which words, older files brought forward, several openers, and readers of other programs. */
 #include "help.h"
+#include <sys/wait.h>
+#include <fcntl.h>
 #include "store/inside.h"
 #include <sys/stat.h>
 
@@ -338,7 +340,8 @@ static void a_field_younger_than_the_file_is_unknown_when_looking(void **state)
     (void)state;
     const char *path = small_file("younger.gpkg");
     char copy[220];
-    meddle(path, "ALTER TABLE plot DROP COLUMN note; DROP TABLE issued_document; DELETE FROM gpkg_contents WHERE table_name = 'issued_document'");
+    meddle(path,
+           "ALTER TABLE plot DROP COLUMN note; DROP TABLE issued_document; DELETE FROM gpkg_contents WHERE table_name = 'issued_document'");
     struct store *store = NULL;
     struct store_where noted = {"note", 0, ""};
     int64_t n = 0;
@@ -423,9 +426,76 @@ static void a_file_that_may_not_be_written_can_be_looked_at(void **state)
     refused(path, STORE_WRITE, "may not be written");
 }
 
+/* Whether another process would be kept from writing the file whole (SQLite's shared lock, os.h: byte 0x40000002, 510 bytes). */
+static bool held_against_others(const char *path)
+{
+    int told[2] = {0};
+    char answer = 0;
+    assert_int_equal(pipe(told), 0);
+    pid_t child = fork();
+    if (child == 0) {
+        struct flock lock = {.l_type = F_WRLCK, .l_whence = SEEK_SET, .l_start = 0x40000002, .l_len = 510};
+        int file = open(path, O_RDWR | O_CLOEXEC);
+        answer = file >= 0 && fcntl(file, F_GETLK, &lock) == 0 && lock.l_type != F_UNLCK ? 'y' : 'n';
+        (void)!write(told[1], &answer, 1);
+        _exit(0);
+    }
+    assert_int_equal(read(told[0], &answer, 1), 1);
+    waitpid(child, NULL, 0);
+    close(told[0]);
+    close(told[1]);
+    return answer == 'y';
+}
+
+static void opening_again_keeps_the_locks_of_what_is_open(void **state)
+{
+    (void)state;
+    const char *path = fresh_path("locks.gpkg");
+    struct store *writer = small_wood(path), *again = NULL, *joined = NULL;
+    assert_int_equal(count_rows(writer, NOUN_PLOT), 2);
+    assert_true(held_against_others(path));
+    for (int i = 0; i < 2; i++) {
+        good(store_open(path, i == 0 ? STORE_READ : STORE_WRITE, &again, &why), &why);
+        assert_true(held_against_others(path));
+        good(store_join(again, &joined, &why), &why);
+        assert_int_equal(count_rows(joined, NOUN_PLOT), 2);
+        store_close(joined);
+        store_close(again);
+        assert_true(held_against_others(path));
+    }
+    store_close(writer);
+    assert_false(held_against_others(path));
+}
+
+static void what_others_commit_is_seen_by_its_number(void **state)
+{
+    (void)state;
+    const char *path = fresh_path("seen.gpkg");
+    struct store *writer = small_wood(path), *watch = NULL;
+    struct site site = a_site("S9");
+    int64_t before = 0, after = 0, own = 0;
+    good(store_open(path, STORE_READ, &watch, &why), &why);
+    good(store_seen(watch, &before, &why), &why);
+    good(store_seen(writer, &own, &why), &why);
+    good(store_begin(writer, "V001", "one more", &why), &why);
+    good(store_add(writer, NOUN_SITE, &site, 1, &why), &why);
+    good(store_seen(watch, &after, &why), &why);
+    assert_int_equal(after, before); /* not before it is committed */
+    good(store_commit(writer, &why), &why);
+    good(store_seen(watch, &after, &why), &why);
+    assert_int_not_equal(after, before);
+    good(store_seen(writer, &after, &why), &why);
+    assert_int_equal(after, own); /* one's own commits are no news */
+    store_gather(writer);
+    store_close(watch);
+    store_close(writer);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(opening_again_keeps_the_locks_of_what_is_open),
+        cmocka_unit_test(what_others_commit_is_seen_by_its_number),
         cmocka_unit_test(once_closed_it_is_one_file),
         cmocka_unit_test(making_never_writes_over_a_file),
         cmocka_unit_test(what_is_no_programme_is_refused_in_words),
