@@ -6,7 +6,7 @@
 #include <string.h>
 
 /* How far form and season may be off in the logarithm of a kind's mean size, beside sampling; illustrative. */
-static const double form_error = 0.12;
+static const double form_error = 0.15;
 /* Likeness of fates within a kind on a plot; illustrative, as for survival within plots. */
 static const double likeness = 0.03;
 static const double shrink = 0.95;

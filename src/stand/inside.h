@@ -89,6 +89,7 @@ struct run {
     struct air air;
     uint64_t number;
     uint32_t next_id;
+    float death_luck;     ///< of the year, on all deaths but by shade
     float *expected; ///< [n_kinds] expected deaths of the year
     float deaths[STAND_DEATHS], over[4];
     double *sort; ///< room for Gini's coefficient

@@ -68,7 +68,7 @@ struct stand_kind stand_kind_of(const struct stand_traits *traits)
 struct stand_doubt stand_doubt_default(void)
 {
     return (struct stand_doubt){
-        .kind = {0.20, 0.20, 0.40, 0.25}, .place = {0.20, 0.20, 0.40, 0.15}, .plant = 0.20, .year = 0.25, .season = 0.15};
+        .kind = {0.20, 0.20, 0.40, 0.25}, .place = {0.20, 0.20, 0.40, 0.15}, .plant = 0.20, .year = 0.25, .season = 0.25, .season_death = 0.4};
 }
 
 void stand_factors_draw(const struct stand_doubt *doubt, size_t n_kinds, size_t runs, uint64_t seed, double *out)

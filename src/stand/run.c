@@ -214,11 +214,12 @@ static void plant_risks(const struct run *run, size_t i, float water, float rate
     const struct kind_now *kind = &run->kinds[crowd->kind[i]];
     float height = crowd->height[i], vigour = crowd->vigour[i] < 0 ? 0 : crowd->vigour[i];
     float age = crowd->age[i], want = 0.95f - water;
-    rate[DEATH_ESTABLISH] = kind->death * (float)ground->establish_death * quick_exp(-0.6931472f * age);
+    float death = kind->death * run->death_luck;
+    rate[DEATH_ESTABLISH] = death * (float)ground->establish_death * quick_exp(-0.6931472f * age);
     rate[DEATH_SHADE] = kind->shade_death * quick_exp(-vigour / 0.12f);
-    rate[DEATH_DROUGHT] = kind->death * kind->drought * (want > 0 ? want : 0) * (0.08f + quick_exp(-height));
+    rate[DEATH_DROUGHT] = death * kind->drought * (want > 0 ? want : 0) * (0.08f + quick_exp(-height));
     rate[DEATH_DAMAGE] = (float)ground->damage_death * quick_exp(-height) / (1.0f + crowd->around[i] / (float)ground->damage_density);
-    rate[DEATH_AGE] = kind->death * (CHANCE_DEATH + kind->age_death * (age + 0.5f));
+    rate[DEATH_AGE] = death * (CHANCE_DEATH + kind->age_death * (age + 0.5f));
 }
 
 bool plant_mature(const struct crowd *crowd, size_t i, const struct kind_now *kind)
@@ -226,10 +227,12 @@ bool plant_mature(const struct crowd *crowd, size_t i, const struct kind_now *ki
     return (kind->layer == LAYER_CANOPY || kind->layer == LAYER_SUBCANOPY) && crowd->height[i] >= 8.0f && crowd->top[i] >= 0.5f;
 }
 
-/* What a year is to all plants of a run, beside water. */
-static float season_luck(const struct run *run, int year)
+/* What a year is to all plants of a run, beside water: how they grow, and how they die. */
+static float season_luck(struct run *run, int year)
 {
-    return quick_exp((float)run->setting->doubt.season * chance(run, UINT32_MAX, (uint32_t)year, CHANCE_WEATHER).noise);
+    const struct stand_doubt *doubt = &run->setting->doubt;
+    run->death_luck = quick_exp((float)doubt->season_death * chance(run, UINT32_MAX - 1, (uint32_t)year, CHANCE_WEATHER).noise);
+    return quick_exp((float)doubt->season * chance(run, UINT32_MAX, (uint32_t)year, CHANCE_WEATHER).noise);
 }
 
 static void plants_year(struct run *run, int year, float water)

@@ -54,7 +54,8 @@ struct stand_doubt {
     double place[STAND_FACTORS]; ///< shared by all kinds of a run
     double plant;                ///< between plants of a kind, for life
     double year;                 ///< of one plant from year to year
-    double season;               ///< of all plants of a run from year to year, beside water
+    double season;               ///< of all plants of a run from year to year, beside water, in growth
+    double season_death;         ///< the same in the death rate of all but shade
 };
 /// Illustrative; docs/methods/stand.md says what each rests on.
 struct stand_doubt stand_doubt_default(void);

@@ -234,6 +234,9 @@ static void ahead_limits(const struct ahead *ahead, json_t *note)
         note,
         "Not in it: new pests and diseases, storms, fire, deer beyond a general rate, root competition for water and nutrients plant by "
         "plant, resprouting, the plots and woods next door unless recorded, and what people will do.");
+    note_unknown(note, "A small plot is all edge: light comes in from the sides and crowns lean out over the rim, so it bears more to the "
+                       "square metre than "
+                       "a wood does, as long as nothing stands beside it.");
     if (start->n_water == 0)
         note_unknown(note, "No weather is recorded for long enough: years are drawn from an illustrative climate.");
     else

@@ -56,6 +56,7 @@ const struct job *const jobs[] = {
     /* what may come */
     &job_ahead,
     &job_skill,
+    &job_spacing,
     /* evidence */
     &job_survival,
     &job_lives,

@@ -22,7 +22,7 @@ extern const struct job job_compare, job_power;
 extern const struct job job_sheet, job_cards, job_forms, job_planted;
 extern const struct job job_order, job_budget;
 extern const struct job job_import, job_held, job_decide;
-extern const struct job job_ahead, job_skill;
+extern const struct job job_ahead, job_skill, job_spacing;
 extern const struct job job_survival, job_lives, job_growth, job_wildlife, job_cost, job_findings, job_claim, job_report;
 extern const struct job job_league, job_sites;
 extern const struct job job_rows, job_add, job_change, job_remove;
