@@ -125,10 +125,17 @@ const struct job job_growth = {
     .run = growth_run,
 };
 
+static enum outcome wildlife_all(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena,
+                                 struct failure *why)
+{
+    enum outcome outcome = wildlife_sections(evidence, site, note, arena, why);
+    return outcome == OUTCOME_OK ? wildlife_more_sections(evidence, site, note, arena, why) : outcome;
+}
+
 static enum outcome wildlife_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
     static const struct finding_kind finding = {
-        wildlife_sections, "wildlife", "Nobody has looked for wildlife on a plot here yet, which is not the same as none being there.",
+        wildlife_all, "wildlife", "Nobody has looked for wildlife on a plot here yet, which is not the same as none being there.",
         "plots and groups: wildlife per effort and at equal numbers of looks, empty looks counted."};
     return finding_run(&finding, context, in, note, why);
 }
@@ -137,7 +144,9 @@ const struct job job_wildlife = {
     .name = "wildlife",
     .summary = "wildlife per effort, and richness at equal effort",
     .about = "Rates per unit of effort with the empty looks in, and how many kinds equal numbers of looks would have found on each plot of "
-             "a site.",
+             "a site; accumulation curves, kinds at equal coverage, regimes over sites, before and after against the comparison, how "
+             "unlike plots "
+             "are, what came and went, fungi and phenology.",
     .example = "spinney wildlife wood.gpkg GL",
     .access = JOB_LOOKS,
     .options = site_option,
