@@ -29,8 +29,6 @@ struct evidence_facts {
     const struct wildlife_record *sightings;
     size_t n_sightings;
     const struct trial_plot *treatments; ///< one per plot, in order; NULL: differences between plots are not known
-    const struct phenology_record *phases;
-    size_t n_phases;
 };
 
 /* ---- lives of plants ---------------------------------------------------------------------------------------------- */

@@ -1,5 +1,4 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
-<<<<<<< HEAD
  * Phenology: intervals of days out of weekly looks, and differences between years on the same plants. */
 #include "evidence/phenology.h"
 #include <math.h>
@@ -62,31 +61,6 @@ static const struct site *site_of(const struct phenology_facts *facts, const str
             if (facts->sites[s].id == facts->plots[p].site_id)
                 return &facts->sites[s];
     return NULL;
-=======
- * When plants of a kind reached a stage: known only between two looks, so a skipped week is an interval and no date. */
-#include "evidence/wild.h"
-#include <math.h>
-#include <stdlib.h>
-
-/* What one plant's looks at one stage in one year bound. */
-struct bound {
-    size_t plot;
-    const char *species;
-    int64_t phase, plant;
-    int year;
-    double left, right; ///< day of the year; right INFINITY: not yet at the last look
-};
-
-struct lookup {
-    int64_t id;
-    size_t at;
-};
-
-static int by_id(const void *a, const void *b)
-{
-    int64_t x = ((const struct lookup *)a)->id, y = ((const struct lookup *)b)->id;
-    return (x > y) - (x < y);
->>>>>>> 32aa3fb (wildlife: accumulation, equal coverage, regimes over sites, before and after, likeness, years, fungi and phenology; looks indexed once)
 }
 
 static int year_of(int32_t day)
@@ -96,7 +70,6 @@ static int year_of(int32_t day)
     return year;
 }
 
-<<<<<<< HEAD
 static struct course *courses_make(const struct phenology_facts *facts, struct arena *arena, size_t *n)
 {
     const struct phenology_record **sorted = arena_array(arena, facts->n_records, sizeof *sorted);
@@ -233,142 +206,4 @@ enum outcome evidence_phenology(const struct phenology_facts *facts, double leve
             out->shifts[out->n_shifts++] = shift_of(courses, n, row->site, row->phase, row->year, base, level, arena);
     }
     return OUTCOME_OK;
-=======
-static int by_plant(const void *a, const void *b)
-{
-    const struct phenology_record *x = *(const struct phenology_record *const *)a, *y = *(const struct phenology_record *const *)b;
-    if (x->plant_id != y->plant_id)
-        return x->plant_id < y->plant_id ? -1 : 1;
-    if (x->phase != y->phase)
-        return x->phase < y->phase ? -1 : 1;
-    return x->seen_on != y->seen_on ? (x->seen_on > y->seen_on) - (x->seen_on < y->seen_on) : (x->id > y->id) - (x->id < y->id);
-}
-
-static int compare_text(const char *a, const char *b)
-{
-    while (*a != '\0' && *a == *b) {
-        a++;
-        b++;
-    }
-    return (unsigned char)*a - (unsigned char)*b;
-}
-
-static int same_kind(const struct bound *x, const struct bound *y)
-{
-    if (x->plot != y->plot)
-        return x->plot < y->plot ? -1 : 1;
-    int species = compare_text(x->species, y->species);
-    if (species != 0)
-        return species;
-    if (x->phase != y->phase)
-        return x->phase < y->phase ? -1 : 1;
-    return (x->year > y->year) - (x->year < y->year);
-}
-
-static int by_kind(const void *a, const void *b)
-{
-    const struct bound *x = a, *y = b;
-    int kind = same_kind(x, y);
-    return kind != 0 ? kind : (x->plant > y->plant) - (x->plant < y->plant);
-}
-
-/* Records of one plant, stage and year, in order of day. */
-static struct bound bound_of(const struct phenology_record *const *records, size_t n, int year)
-{
-    struct bound b = {.phase = records[0]->phase, .plant = records[0]->plant_id, .year = year, .left = 0, .right = INFINITY};
-    int32_t start = date_make(year, 1, 1) - 1;
-    for (size_t i = 0; i < n; i++) {
-        double day = (double)(records[i]->seen_on - start);
-        bool come = records[i]->state == PHASE_STATE_REACHED || records[i]->state == PHASE_STATE_ALREADY_OVER;
-        if (come && !isfinite(b.right))
-            b.right = day;
-        if (records[i]->state == PHASE_STATE_NOT_YET && day < b.right)
-            b.left = day;
-    }
-    return b;
-}
-
-static size_t bounds_make(const struct evidence_facts *facts, struct bound *out, struct arena *arena)
-{
-    struct lookup *plants = arena_array(arena, facts->n_plants, sizeof *plants), *plots = arena_array(arena, facts->n_plots, sizeof *plots);
-    const struct phenology_record **records = arena_array(arena, facts->n_phases, sizeof *records);
-    size_t n = 0;
-    for (size_t i = 0; i < facts->n_plants; i++)
-        plants[i] = (struct lookup){facts->plants[i].id, i};
-    for (size_t i = 0; i < facts->n_plots; i++)
-        plots[i] = (struct lookup){facts->plots[i].id, i};
-    for (size_t i = 0; i < facts->n_phases; i++)
-        records[i] = &facts->phases[i];
-    qsort(plants, facts->n_plants, sizeof *plants, by_id);
-    qsort(plots, facts->n_plots, sizeof *plots, by_id);
-    qsort(records, facts->n_phases, sizeof *records, by_plant);
-    for (size_t from = 0, to = 0; from < facts->n_phases; from = to) {
-        int year = year_of(records[from]->seen_on);
-        to = from;
-        while (to < facts->n_phases && records[to]->plant_id == records[from]->plant_id && records[to]->phase == records[from]->phase &&
-               year_of(records[to]->seen_on) == year)
-            to++;
-        struct lookup key = {.id = records[from]->plant_id};
-        const struct lookup *plant = bsearch(&key, plants, facts->n_plants, sizeof *plants, by_id);
-        if (plant == NULL)
-            continue;
-        key.id = facts->plants[plant->at].plot_id;
-        const struct lookup *plot = bsearch(&key, plots, facts->n_plots, sizeof *plots, by_id);
-        if (plot == NULL)
-            continue;
-        out[n] = bound_of(records + from, to - from, year);
-        out[n].plot = plot->at;
-        out[n].species = facts->plants[plant->at].species == NULL ? "" : facts->plants[plant->at].species;
-        n++;
-    }
-    qsort(out, n, sizeof *out, by_kind);
-    return n;
-}
-
-/* Day by which half have reached the stage, as far as the looks tell. */
-static enum outcome half_reached(const struct bound *bounds, size_t n, struct phase_onset *out, struct arena *arena, struct failure *why)
-{
-    double *left = arena_array(arena, n, sizeof *left), *right = arena_array(arena, n, sizeof *right);
-    struct turnbull t;
-    for (size_t i = 0; i < n; i++) {
-        left[i] = bounds[i].left;
-        right[i] = bounds[i].right;
-        out->never += isfinite(right[i]) ? 0 : 1;
-    }
-    struct interval_lives lives = {.n = n, .left = left, .right = right};
-    out->earliest = out->latest = unknown_real();
-    enum outcome outcome = survival_turnbull(&lives, arena, &t, why);
-    for (size_t i = 0; outcome == OUTCOME_OK && i < t.n; i++)
-        if (t.survival[i] <= 0.5 + 1e-9) {
-            if (isfinite(t.right[i])) {
-                out->earliest = t.left[i];
-                out->latest = t.right[i];
-            }
-            break;
-        }
-    return outcome;
-}
-
-enum outcome evidence_phenology(const struct evidence_facts *facts, struct arena *arena, struct phase_onset **out, size_t *n,
-                                struct failure *why)
-{
-    struct bound *bounds = arena_array(arena, facts->n_phases, sizeof *bounds);
-    size_t all = bounds_make(facts, bounds, arena);
-    struct phase_onset *rows = arena_array(arena, all, sizeof *rows);
-    enum outcome outcome = OUTCOME_OK;
-    *n = 0;
-    for (size_t from = 0, to = 0; outcome == OUTCOME_OK && from < all; from = to) {
-        to = from;
-        while (to < all && same_kind(&bounds[to], &bounds[from]) == 0)
-            to++;
-        rows[*n] = (struct phase_onset){.plot = bounds[from].plot,
-                                        .species = bounds[from].species,
-                                        .phase = bounds[from].phase,
-                                        .year = bounds[from].year,
-                                        .plants = to - from};
-        outcome = half_reached(bounds + from, to - from, &rows[(*n)++], arena, why);
-    }
-    *out = rows;
-    return outcome;
->>>>>>> 32aa3fb (wildlife: accumulation, equal coverage, regimes over sites, before and after, likeness, years, fungi and phenology; looks indexed once)
 }

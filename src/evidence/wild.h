@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Wildlife, fungi and phenology further: what equal effort would have found, how alike plots are, before and after against a
- * comparison, and when plants of one kind reached a stage. */
+ * Wildlife and fungi further: what equal effort would have found, how alike plots are, before and after against a
+ * comparison. */
 #ifndef SPINNEY_EVIDENCE_WILD_H
 #define SPINNEY_EVIDENCE_WILD_H
 #include "evidence/sites.h"
@@ -91,16 +91,4 @@ struct wild_turnover {
 enum outcome evidence_wild_turnover(const struct evidence_facts *facts, const struct wild *wild, struct arena *arena,
                                     struct wild_turnover **out, size_t *n, struct failure *why);
 
-/// When plants of a species on a plot reached a stage in a year, known only between two looks.
-struct phase_onset {
-    size_t plot;
-    const char *species;
-    int64_t phase; ///< BBCH code
-    int year;
-    size_t plants, never;    ///< never: not yet at the last look
-    double earliest, latest; ///< day of the year by which half had reached it, as the looks bound it; NaN: not half
-};
-/// Rows of phenology; skipped weeks widen the bounds and are no dates. Median of Turnbull's estimate.
-enum outcome evidence_phenology(const struct evidence_facts *facts, struct arena *arena, struct phase_onset **out, size_t *n,
-                                struct failure *why);
 #endif

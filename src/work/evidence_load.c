@@ -21,7 +21,6 @@ enum outcome evidence_load(struct store *store, struct arena *arena, struct evid
         {NOUN_CARE_EVENT, (const void **)&f->care, &f->n_care},
         {NOUN_WILDLIFE_VISIT, (const void **)&f->looks, &f->n_looks},
         {NOUN_WILDLIFE_RECORD, (const void **)&f->sightings, &f->n_sightings},
-        {NOUN_PHENOLOGY_RECORD, (const void **)&f->phases, &f->n_phases},
     };
     enum outcome outcome = load_programme(store, arena, &out->programme, why);
     for (size_t i = 0; outcome == OUTCOME_OK && i < sizeof wanted / sizeof *wanted; i++) {

@@ -44,7 +44,7 @@ enum outcome model_section(const struct evidence *evidence, bool squares, json_t
 /// Growth further: season by season, fans, pairs over sites and one model (all sites only), edge of `strip_m` and inside, crowns.
 enum outcome growth_more_sections(const struct evidence *evidence, const struct site *site, double strip_m, json_t *note,
                                   struct arena *arena, struct failure *why);
-/// Wildlife further: accumulation, equal coverage, regimes over sites and likeness (all sites only), years, fungi, phenology.
+/// Wildlife further: accumulation, equal coverage, regimes over sites and likeness (all sites only), years, fungi.
 enum outcome wildlife_more_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena,
                                     struct failure *why);
 #endif

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Wildlife further, as sections of a note: accumulation, kinds at equal coverage, regimes over sites, before and after, likeness, years,
- * phenology; and what fungi and phenology ask for before anything is said. */
+ * Wildlife further, as sections of a note: accumulation, kinds at equal coverage, regimes over sites, before and after, likeness, years;
+ * and what fungi ask for before anything is said. */
 #include "draw/draw.h"
 #include "evidence/wild.h"
 #include "work/evidence_load.h"
@@ -258,7 +258,7 @@ static enum outcome turnover_section(const struct evidence *evidence, const stru
     return OUTCOME_OK;
 }
 
-/* ---- fungi and phenology ---- */
+/* ---- fungi ---- */
 
 static void fungi_caution(const struct wild *wild, json_t *note)
 {
@@ -279,54 +279,6 @@ static void fungi_caution(const struct wild *wild, json_t *note)
             "Fungi: %zu looks. Fruit bodies swing from year to year: three autumns of four visits are asked for before anything is "
             "said (common practice). Fungi of mulch are not fungi of woodland; nothing here says what may be eaten.",
             looks);
-}
-
-static enum outcome phenology_section(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena,
-                                      struct failure *why)
-{
-    static const char *const titles[] = {
-        "plot", "species", "stage (BBCH)", "year", "plants", "half had reached it", "not yet at the last look"};
-    struct phase_onset *rows = NULL;
-    size_t n = 0;
-    enum outcome outcome = evidence_phenology(&evidence->facts, arena, &rows, &n, why);
-    json_t *section = NULL, *table = NULL, *list = NULL;
-    for (size_t i = 0; outcome == OUTCOME_OK && i < n; i++) {
-        if (site != NULL && evidence->lives[rows[i].plot].site->id != site->id)
-            continue;
-        if (section == NULL) {
-            section = note_section(note, "When plants reached a stage");
-            section_text(section,
-                         "A stage is known to fall between the last look that said not yet and the first that said reached; a skipped week "
-                         "makes that longer, never a date.");
-            table = section_table(section);
-            list = json_array();
-            for (size_t t = 0; t < sizeof titles / sizeof *titles; t++)
-                table_column(table, titles[t], titles[t], "", -1);
-        }
-        int32_t start = date_make(rows[i].year, 1, 1) - 1;
-        json_t *row = table_row(table);
-        row_text(row, evidence_plot_name(evidence, rows[i].plot, arena));
-        row_text(row, rows[i].species);
-        row_integer(row, rows[i].phase);
-        row_integer(row, rows[i].year);
-        row_integer(row, (int64_t)rows[i].plants);
-        if (!is_known(rows[i].earliest))
-            row_text(row, "not half of them");
-        else if (rows[i].earliest <= 0)
-            row_print(row, "by %s", day_words(start + (int32_t)rows[i].latest, arena));
-        else
-            row_print(row, "after %s, by %s", day_words(start + (int32_t)rows[i].earliest, arena),
-                      day_words(start + (int32_t)rows[i].latest, arena));
-        row_integer(row, (int64_t)rows[i].never);
-        json_array_append_new(list, json_pack("{s:s, s:s, s:I, s:i, s:o, s:o}", "plot", evidence_plot_name(evidence, rows[i].plot, arena),
-                                              "species", rows[i].species, "phase", (json_int_t)rows[i].phase, "year", rows[i].year, "after",
-                                              number_or_null(rows[i].earliest), "by", number_or_null(rows[i].latest)));
-    }
-    if (list != NULL) {
-        json_object_set_new(note_data(note), "phenology", list);
-        note_source(note, "Stages: BBCH codes (Meier 2001); half reached: Turnbull 1976 on looks that say not yet or already.");
-    }
-    return outcome;
 }
 
 enum outcome wildlife_more_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena,
@@ -358,5 +310,5 @@ enum outcome wildlife_more_sections(const struct evidence *evidence, const struc
     if (outcome == OUTCOME_OK && site == NULL)
         outcome = turnover_section(evidence, &wild, note, arena, why);
     fungi_caution(&wild, note);
-    return outcome == OUTCOME_OK ? phenology_section(evidence, site, note, arena, why) : outcome;
+    return outcome;
 }

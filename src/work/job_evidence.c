@@ -146,7 +146,7 @@ const struct job job_wildlife = {
     .about = "Rates per unit of effort with the empty looks in, and how many kinds equal numbers of looks would have found on each plot of "
              "a site; accumulation curves, kinds at equal coverage, regimes over sites, before and after against the comparison, how "
              "unlike plots "
-             "are, what came and went, fungi and phenology.",
+             "are, what came and went, fungi.",
     .example = "spinney wildlife wood.gpkg GL",
     .access = JOB_LOOKS,
     .options = site_option,

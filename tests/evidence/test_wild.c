@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * evidence/: wildlife by effort, equal looks, before and after, likeness, years, phenology. Invented data. */
+ * evidence/: wildlife by effort, equal looks, before and after, likeness, years. Invented data. */
 #include "evidence/wild.h"
 #include "made.h"
 #include "testlib.h"
@@ -164,40 +164,6 @@ static void plots_alike_are_alike_and_years_turn_over(void **state)
     made_free(&m);
 }
 
-/* F44: a skipped week is an interval, not a date. */
-static void a_skipped_week_is_an_interval(void **state)
-{
-    (void)state;
-    struct made m = {0};
-    struct phase_onset *rows = NULL;
-    struct failure why = {0};
-    struct phenology_record records[12];
-    size_t n = 0, site = made_site(&m, "A"), plot = made_plot(&m, site, "D1", REGIME_DENSE_PREPARED, 3, 100, date_make(2022, 2, 1));
-    int k = 0;
-    for (int p = 0; p < 4; p++) {
-        size_t plant = made_plant(&m, plot, "Betula pendula", ORIGIN_FIRST_PLANTING);
-        for (int look = 0; look < 3; look++) {
-            noun_init(NOUN_PHENOLOGY_RECORD, &records[k]);
-            records[k].id = k + 1;
-            records[k].plant_id = (int64_t)plant + 1;
-            records[k].phase = 7;
-            records[k].seen_on = date_make(2024, 4, 1) + 14 * look; /* the week between was skipped */
-            records[k].state = look < 1 || (p == 3 && look < 3) ? PHASE_STATE_NOT_YET : PHASE_STATE_REACHED;
-            k++;
-        }
-    }
-    struct evidence_facts facts = made_facts(&m);
-    facts.phases = records;
-    facts.n_phases = (size_t)k;
-    assert_int_equal(evidence_phenology(&facts, &m.arena, &rows, &n, &why), OUTCOME_OK);
-    assert_int_equal(n, 1);
-    assert_int_equal(rows[0].plants, 4);
-    assert_int_equal(rows[0].never, 1);
-    assert_near(rows[0].earliest, 92, 0); /* 1 April 2024 */
-    assert_near(rows[0].latest, 106, 0);
-    made_free(&m);
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -206,7 +172,6 @@ int main(void)
         cmocka_unit_test(what_was_there_before_is_taken_off),
         cmocka_unit_test(curves_pass_through_what_was_seen_and_grow),
         cmocka_unit_test(plots_alike_are_alike_and_years_turn_over),
-        cmocka_unit_test(a_skipped_week_is_an_interval),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
