@@ -23,12 +23,14 @@ const folder = mkdtempSync(join(tmpdir(), "spinney-browser-"));
 const shots = join(root, "build/screenshots");
 mkdirSync(shots, { recursive: true });
 
+const types = spawnSync(process.execPath, [join(root, "ui/node_modules/typescript/bin/tsc"), "--noEmit", "-p", join(root, "ui")], { encoding: "utf8" });
 let failed = 0;
 function check(name, good, why = "") {
   console.log(good ? `ok ${name}` : `FAIL ${name}: ${String(why).replace(/\s+/g, " ").slice(0, 500)}`);
   if (!good) failed++;
 }
 
+check("the types of the workbench agree", types.status === 0, types.stdout + types.stderr);
 const servers = [];
 /** A server for a programme of that name, and its first address. */
 async function serve(file) {
@@ -370,6 +372,13 @@ async function walkRecords() {
 
 async function walkEvidence() {
   await visit("findings");
+  const squares = await unfold("Survival square by square");
+  await squares.locator(".years + .said").waitFor();
+  const [, alive, of] = /(\d+) of (\d+) plants of the first planting/.exec(await squares.locator(".years + .said").innerText()) ?? [];
+  const plot = await squares.locator("select").first().inputValue();
+  const told = JSON.stringify(await job("survival", {}));
+  check("survival by square adds up to the survival of the plot", told.includes(`${alive} of ${of}`), `${plot}: ${alive} of ${of}`);
+  await rules("survival by square");
   const box = await unfold("May this sentence be written");
   const said = await send(box, { words: "The dense forest grew three times faster because of density" });
   check("a claim that says too much is refused", said.includes("more than the data carry"), said);

@@ -8,6 +8,7 @@ import { nounFields, stock_formWords } from "../nouns";
 import { jobOf, plotOf, siteOf, useMap, useNote } from "../state";
 import { plain, w } from "../words";
 import { Do, Empty, PlotChoice, Sheet } from "./common";
+import { BySquare } from "./squares";
 
 export function Planting() {
   const { map } = useMap({ planted: true });
@@ -56,9 +57,11 @@ function Rows({ noun, title, add, show, choices }: { noun: string; title: string
 
 export function Findings() {
   const counts = useNote("look");
+  const { map } = useMap();
+  const plots: Choice[] = (map?.plots ?? []).map((one) => ({ value: one.name, label: one.name }));
   const has = Number(counts.note?.data?.counts?.plant_record ?? 0) > 0;
   const findings = useNote("findings");
-  const views = (["lives", "growth", "wildlife", "cost"] as const).filter((name) => jobOf(name));
+  const views = (["lives", "survival", "growth", "league", "sites", "wildlife", "cost"] as const).filter((name) => jobOf(name));
   const [view, setView] = useState<string>("lives");
   const shown = useNote(view);
   return (
@@ -75,6 +78,8 @@ export function Findings() {
           {shown.failure && <FailureView failure={shown.failure} />}
         </div>
       </section>
+      {has && <BySquare />}
+      {jobOf("ahead") && plots.length > 0 && <Do title={w.findings.ahead}><JobForm job="ahead" show={["plot", "years"]} choices={{ plot: plots }} level={3} /></Do>}
       <Do title={w.findings.claim} open>
         <p class="help">{w.findings.claimAbout}</p>
         <JobForm job="claim" submit={w.findings.check} />
@@ -154,6 +159,7 @@ export function Calculators() {
           )} />
         )}
       </section>
+      <Do title={w.calculators.check}><JobForm job="check" submit={w.calculators.check} /></Do>
     </Sheet>
   );
 }

@@ -33,6 +33,7 @@ export function Programme() {
         </section>
       )}
       <Do title={w.programme.backup}><JobForm job="backup" hide={["to"]} fixed={{ to: w.programme.backupName }} /></Do>
+      {jobOf("package") && <Do title={w.programme.package}><JobForm job="package" fixed={{ to: "programme-data.zip" }} show={["title", "licence", "credit"]} /></Do>}
       <Do title={w.programme.verify}><JobForm job="verify" /></Do>
       <Takeaway job="look" />
     </Sheet>

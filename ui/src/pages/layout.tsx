@@ -43,9 +43,6 @@ export function Layout() {
       {plot && laid && map && <Moving key={plot.name} plot={plot} map={map} />}
       {judged.note && <NoteBody note={judged.note} skip={["Map"]} />}
       {plot && versions.length > 1 && <Beside key={plot.name} plot={plot} versions={versions} />}
-      {plot && has && ["mend", "substitute"].filter((name) => jobOf(name)).map((name) => (
-        <Do title={name === "mend" ? w.layout.mend : w.layout.substitute} key={`${plot.name} ${name}`}><JobForm job={name} fixed={{ plot: plot.name }} offers={{ species: map?.species ?? [] }} level={3} skip={["Map"]} /></Do>
-      ))}
       {plot && laid && (
         <>
           <Do title={w.layout.substitute}><JobForm job="substitute" fixed={{ plot: plot.name }} show={["species", "offered", "approver", "on"]} required={["species", "offered"]} submit={w.layout.substitute} /></Do>

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Records coming in: file, meanings, questions, doubtful rows, taking; and the rows that wait for a decision.
-import { useState } from "preact/hooks";
+import { useRef, useState } from "preact/hooks";
 import { type Note, type Values } from "../api";
-import { Busy, FieldView, type Choice, useRun, Undo } from "../forms";
+import { Busy, FieldView, choicesOf, type Choice, useRun, Undo } from "../forms";
 import { FailureView, NoteBody, TableView, Said } from "../note";
 import { nounFields } from "../nouns";
 import { useNote } from "../state";
-import { plain, w } from "../words";
+import { capital, named, plain, told, w } from "../words";
 import { Do, Empty, Sheet } from "./common";
 
 const kinds: Record<string, string> = { plants: "plant_record", wildlife: "wildlife_record", soil: "soil_sample", weather: "weather_day", costs: "cost_item", care: "care_event", hours: "work_hours" };
@@ -77,7 +77,7 @@ function Wizard() {
   const noun = kinds[String(read?.data?.kind ?? kind)] ?? "plant_record";
   const known = [...new Set([...(table?.rows.map((row) => String(row[1])) ?? []).filter((one) => one !== "left out" && !one.startsWith("census ")), ...(nounFields[noun] ?? []).filter((one) => one.kind !== "ref").map((one) => one.name), ...(noun === "plant_record" ? ["plot", "cell_code", "number", "tag", "species"] : ["plot"])])];
   return (
-    <div class="wizard">
+    <div class="wizard" data-job="import">
       <section>
         <h3>{w.records.choose}</h3>
         <div class="fields">
@@ -86,7 +86,7 @@ function Wizard() {
             setFields({});
             setAnswers({});
           }} />
-          <FieldView look={{ name: "kind", kind: "text", label: w.records.kind, choices: Object.keys(kinds).map((value) => ({ value, label: value })), help: w.records.kindHelp }} value={kind} onValue={setKind} />
+          <FieldView look={{ name: "kind", kind: "text", label: w.records.kind, choices: choicesOf(Object.keys(kinds)), help: w.records.kindHelp }} value={kind} onValue={setKind} />
           <FieldView look={{ name: "first_census", kind: "flag", label: w.records.first }} value={first ? "yes" : ""} onValue={(text) => setFirst(text !== "")} />
         </div>
         <div class="acts">
@@ -182,21 +182,45 @@ function fieldsOf(rows: Held[]): string[] {
   return [...out];
 }
 
+const heldFirst = 25;
+
+/* What a field of a held row says now, as text. */
+function valueNow(row: Held | undefined, field: string): string {
+  const parsed = JSON.parse(row?.parsed ?? "{}") as { record?: Record<string, unknown>; keys?: Record<string, unknown> };
+  const value = parsed.record?.[field] ?? parsed.keys?.[field];
+  return value === null || value === undefined || typeof value === "object" ? "" : String(value);
+}
+
 function HeldRows({ note }: { note: Note }) {
   const rows = (note.data?.rows ?? []) as Held[];
   const [picked, setPicked] = useState<number[]>([]);
   const [check, setCheck] = useState("");
+  const [all, setAll] = useState(false);
   const [what, setWhat] = useState<"accept" | "reject" | "correct">("accept");
   const [field, setField] = useState("height_cm");
   const [value, setValue] = useState("");
   const [reason, setReason] = useState("");
   const [wrong, setWrong] = useState("");
+  const panel = useRef<HTMLFormElement>(null);
   const r = useRun("decide");
-  const shown = rows.filter((one) => !check || one.check === check);
-  const chosen = picked.filter((id) => shown.some((one) => one.id === id));
+  const fitting = rows.filter((one) => !check || one.check === check);
+  const shown = all ? fitting : fitting.slice(0, heldFirst);
+  const chosen = picked.filter((id) => fitting.some((one) => one.id === id));
   const checks = [...new Set(rows.map((one) => one.check))];
-  if (rows.length === 0) return r.note ? <Said status text={r.note.answer} /> : null;
+  if (rows.length === 0) return r.note ? <Said status text={r.note.answer}><Undo run={r} /></Said> : null;
   const fields = fieldsOf(rows);
+  const one = chosen.length === 1 ? fitting.find((row) => row.id === chosen[0]) : undefined;
+  const pickField = (name: string) => {
+    setField(name);
+    setValue(valueNow(one, name));
+  };
+  const settle = (row: Held) => {
+    setPicked([row.id]);
+    setValue(valueNow(row, field));
+    setWrong("");
+    panel.current?.scrollIntoView({ block: "nearest" });
+    panel.current?.querySelector<HTMLElement>("input[type=radio]:checked")?.focus();
+  };
   const decide = async (event: Event) => {
     event.preventDefault();
     if (chosen.length === 0) return setWrong(w.records.chooseRows);
@@ -204,54 +228,65 @@ function HeldRows({ note }: { note: Note }) {
     setWrong("");
     const values: Values = { rows: chosen.join(";"), what: what === "correct" ? `correct:${field}=${value.trim()}` : what };
     if (reason.trim()) values.reason = reason.trim();
-    if (await r.start(values)) setPicked([]);
+    // One by one: the row after it is the next to be settled.
+    const at = one ? fitting.indexOf(one) : -1, after = at >= 0 ? (fitting[at + 1] ?? fitting[at - 1]) : undefined;
+    if (await r.start(values)) {
+      setPicked(after ? [after.id] : []);
+      setValue(valueNow(after, field));
+    }
   };
   return (
     <section class="part waiting">
       <h2>{w.records.held}</h2>
+      <p class="help">{w.records.heldHelp}</p>
       {checks.length > 1 && (
         <p><label>{w.records.check} <select value={check} onChange={(e) => setCheck((e.target as HTMLSelectElement).value)}>
           <option value="">{w.records.allChecks}</option>
-          {checks.map((one) => <option value={one}>{plain(one)} ({rows.filter((row) => row.check === one).length})</option>)}
+          {checks.map((each) => <option value={each}>{plain(each)} ({rows.filter((row) => row.check === each).length})</option>)}
         </select></label></p>
       )}
-      <div class="table" role="group" aria-label={w.records.held} tabIndex={0}>
-        <table>
-          <thead>
-            <tr>
-              <th scope="col"><input type="checkbox" aria-label={w.records.pickAll} checked={chosen.length > 0 && chosen.length === shown.length} onChange={(e) => setPicked((e.target as HTMLInputElement).checked ? shown.map((one) => one.id) : [])} /></th>
-              <th scope="col" class="number">{w.records.row}</th><th scope="col">{w.records.reasonHeld}</th>
-            </tr>
-          </thead>
-          <tbody>
-            {shown.map((one) => [
-              <tr key={one.id} class="said-of">
-                <td><input type="checkbox" aria-label={`${w.records.pick} ${w.records.row} ${one.row}`} checked={picked.includes(one.id)} onChange={(e) => setPicked((e.target as HTMLInputElement).checked ? [...picked, one.id] : picked.filter((id) => id !== one.id))} /></td>
-                <td class="number">{one.row}</td>
-                <td class="long">{one.reason} <span class="soft">{plain(one.check)}</span></td>
-              </tr>,
-              <tr key={`${one.id} raw`} class="remark">
-                <td colSpan={2} />
-                <td><p><span class="soft">{w.records.raw}: </span>{rawWords(one.raw).map(([key, text]) => <span class="pair"><span class="soft">{key}</span> {text} </span>)}</p></td>
-              </tr>,
-            ])}
-          </tbody>
-        </table>
-      </div>
-      <form class="form decision" onSubmit={(e) => void decide(e)} noValidate>
-        <fieldset class="ways">
-          <legend>{w.records.what}</legend>
-          {(["accept", "correct", "reject"] as const).map((one) => <label><input type="radio" name="what" checked={what === one} onChange={() => setWhat(one)} /> {w.records[one]}</label>)}
-        </fieldset>
-        <div class="fields">
-          {what === "correct" && <FieldView look={{ name: "field", kind: "text", label: w.records.field, choices: fields.map((one) => ({ value: one, label: plain(one) })), required: true }} value={field} onValue={setField} />}
+      <div class="settling">
+        <div class="table" role="group" aria-label={w.records.held} tabIndex={0}>
+          <table>
+            <thead>
+              <tr>
+                <th scope="col"><input type="checkbox" aria-label={w.records.pickAll} checked={chosen.length > 0 && chosen.length === fitting.length} onChange={(e) => setPicked((e.target as HTMLInputElement).checked ? fitting.map((each) => each.id) : [])} /></th>
+                <th scope="col" class="number">{w.records.row}</th><th scope="col">{w.records.reasonHeld}</th><th scope="col" class="act">{w.note.act}</th>
+              </tr>
+            </thead>
+            <tbody>
+              {shown.map((each) => [
+                <tr key={each.id} class={picked.includes(each.id) ? "said-of picked" : "said-of"}>
+                  <td><input type="checkbox" aria-label={`${w.records.pick} ${w.records.row} ${each.row}`} checked={picked.includes(each.id)} onChange={(e) => setPicked((e.target as HTMLInputElement).checked ? [...picked, each.id] : picked.filter((id) => id !== each.id))} /></td>
+                  <td class="number">{each.row}</td>
+                  <td class="long" {...told}>{each.reason} <span class="soft">{plain(each.check)}</span></td>
+                  <td class="act"><button type="button" class="quiet" aria-label={`${w.records.settle} ${w.records.row} ${each.row}`} onClick={() => settle(each)}>{w.records.settle}</button></td>
+                </tr>,
+                <tr key={`${each.id} raw`} class={picked.includes(each.id) ? "remark picked" : "remark"}>
+                  <td colSpan={2} />
+                  <td colSpan={2}><p>{rawWords(each.raw).map(([key, text]) => [<span class="pair"><span class="soft">{key}</span> {text}</span>, " "])}</p></td>
+                </tr>,
+              ])}
+            </tbody>
+          </table>
+          {shown.length < fitting.length && <button type="button" class="quiet all" onClick={() => setAll(true)}>{w.note.more(fitting.length)}</button>}
+        </div>
+        <form ref={panel} class="form decision" onSubmit={(e) => void decide(e)} noValidate data-job="decide">
+          <h3>{one ? w.records.oneRow(one.row, one.file ?? "") : w.records.someRows(chosen.length)}</h3>
+          {one && <p class="said" {...told}>{one.reason}</p>}
+          <fieldset class="ways">
+            <legend>{w.records.what}</legend>
+            {(["accept", "correct", "reject"] as const).map((each) => <label><input type="radio" name="what" checked={what === each} onChange={() => (setWhat(each), each === "correct" && setValue(valueNow(one, field)))} /> {w.records[each]}</label>)}
+          </fieldset>
+          {what === "correct" && <FieldView look={{ name: "field", kind: "text", label: w.records.field, choices: fields.map((each) => ({ value: each, label: capital(named(each)) })), required: true }} value={field} onValue={pickField} />}
           {what === "correct" && <FieldView look={{ name: "value", kind: "text", label: w.records.value }} value={value} onValue={setValue} />}
           <FieldView look={{ name: "reason", kind: "text", label: w.records.reason, required: what !== "correct" }} value={reason} onValue={setReason} error={wrong} />
-        </div>
-        <div class="acts"><button type="submit" class="main" disabled={r.busy}>{w.records.decide(chosen.length)}</button><Busy run={r} /></div>
-        <FailureView failure={r.failure} />
-        {r.note && <Said status text={r.note.answer}><Undo run={r} /></Said>}
-      </form>
+          <div class="acts"><button type="submit" class="main" disabled={r.busy}>{w.records.decide(chosen.length)}</button><Busy run={r} /></div>
+          <FailureView failure={r.failure} />
+          {r.note && <Said status text={r.note.answer}><Undo run={r} /></Said>}
+          {r.message && <p role="status">{r.message}</p>}
+        </form>
+      </div>
     </section>
   );
 }
@@ -261,7 +296,7 @@ function Settled() {
   const held = useNote("held", { state });
   return (
     <Do title={w.records.settled}>
-      <div class="tabs" role="group" aria-label={w.records.settled}>{["accepted", "corrected", "rejected"].map((one) => <button type="button" aria-pressed={state === one} onClick={() => setState(one)}>{one}</button>)}</div>
+      <div class="tabs" role="group" aria-label={w.records.settled}>{["accepted", "corrected", "rejected"].map((one) => <button type="button" aria-pressed={state === one} onClick={() => setState(one)}>{plain(one)}</button>)}</div>
       {held.note && <><Said text={held.note.answer} /><NoteBody note={held.note} level={3} /></>}
     </Do>
   );
