@@ -3,6 +3,7 @@
 #ifndef SPINNEY_PAPER_H
 #define SPINNEY_PAPER_H
 #include "paper/cards.h"
+#include "paper/day_pack.h"
 #include "paper/document.h"
 #include "paper/forms.h"
 #include "paper/note_document.h"

@@ -42,6 +42,7 @@ const struct job *const jobs[] = {
     &job_sheet,
     &job_cards,
     &job_forms,
+    &job_daypack,
     &job_returned,
     &job_planted,
     &job_reconcile,

@@ -29,4 +29,5 @@ extern const struct job job_rows, job_add, job_change, job_remove;
 extern const struct job job_log, job_undo, job_history, job_backup, job_verify, job_package, job_unpack, job_features;
 extern const struct job job_calc, job_check;
 extern const struct job job_returned, job_reconcile, job_delivered;
+extern const struct job job_daypack;
 #endif

@@ -284,6 +284,26 @@ for species, plants in (("Quercus robur", 37), ("Betula pendula", 90), ("Crataeg
     run("delivered", species, plants, *fine, "--certificate", "MC 7", at=field)
 run("delivered", "Corylus avellana", 12, *fine, at=field)
 
+# ---- day pack -----------------------------------------------------------------------------------------------------------
+pack = run("daypack", "TS", "--on", "2027-02-10", "--people", 30, "--children", 10, "--child-ages", "9-12", "--html", work / "day.html", "--pdf",
+           work / "day.pdf", at=field)
+raw = (work / "day.html").read_text() if (work / "day.html").exists() else ""
+page = re.sub(r"<[^>]*>", " ", raw)
+holds("F27 the pack has roles, briefing, emergency card, tools and the decision about the weather",
+      all(words in page for words in ("Roles", "Briefing", "Emergency card", "Tools and materials", "Go, or not", "Nearest emergency department", "Entrance")), pack)
+heads = re.findall(r"<th[^>]*>(.*?)</th>", raw, re.S)
+holds("F27 under-age helpers sign in by number: no field for a child's name", any("Number under age" in head for head in heads)
+      and "No child" in page and not any("child" in head.lower() and "name" in head.lower() for head in heads), heads)
+run("daypack", "TS", "--people", 30, "--html", work / "adults.html", at=field)
+holds("without children the sign-in asks for no groups", "Number under age" not in (work / "adults.html").read_text())
+holds("the bags hold exactly the plants of the plans", pack["data"]["plants"] == 400 and "400 plants in" in page, pack["data"])
+holds("the emergency card gives the place in degrees", re.search(r"48\.\d+° N, [89]\.\d+° W", pack["data"]["degrees"] or "") is not None, pack["data"])
+many = run("daypack", "TS", "--people", 60, at=field)
+holds("sixty people for 400 plants: it says that this is too short a day", "less than an hour" in many["answer"], many["answer"])
+through = server.ask("daypack", site="TS", on="2027-02-10", people=30, children=10, child_ages="9-12", pdf="day.pdf")
+holds("the same pack through the server, byte for byte",
+      bool(through.get("written")) and server.file(through["written"][0]["path"].split("/")[-1]) == (work / "day.pdf").read_bytes(), through)
+
 # ---- planting day -----------------------------------------------------------------------------------------------------
 cards = run("cards", "TS/D1", "--pdf", work / "cards.pdf", at=field)
 holds("F21 the cards carry exactly the plants of the plan", cards["data"]["plants"] == 300, cards["data"])

@@ -89,6 +89,9 @@ function OrderOf() {
       <Do title={w.order.delivered}>
         <JobForm job="delivered" show={["species", "plants", "passport", "looked_at", "faulty", "roots", "offered", "approved_by", "approved_on", "refuse", "reason"]} choices={{ roots: choicesOf(["moist", "dry"]) }} submit={w.order.delivered} />
       </Do>
+      <Do title={w.order.daypack}>
+        <JobForm job="daypack" show={["site", "on", "people", "children", "child_ages", "meet_at", "entrance", "emergency_department", "lead", "first_aider", "pdf"]} start={{ pdf: "yes" }} choices={{ child_ages: choicesOf(["4-8", "9-12", "13-18"]) }} submit={w.order.daypack} />
+      </Do>
       <Do title={w.order.returned}>
         <JobForm job="returned" show={["plot", "cards", "but", "less", "team"]} submit={w.order.returned} />
       </Do>
