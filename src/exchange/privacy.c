@@ -36,6 +36,7 @@ static const struct listed open_texts[] = {
     {NOUN_DELIVERY_LINE, "offered_species"},
     {NOUN_WEATHER_DAY, "source"},
     {NOUN_ISSUED_DOCUMENT, "kind sha256"},
+    {NOUN_CONFLICT, "noun row_uuid field"},
 };
 static const struct listed coded_texts[] = {
     {NOUN_PERSON, "code"},           {NOUN_ALLOCATION, "drawn_by witness"}, {NOUN_VISIT, "observers"},

@@ -97,6 +97,40 @@ struct store_past {
 enum outcome store_history(struct store *store, enum noun noun, int64_t id, struct arena *arena, struct store_past **past, size_t *n,
                            struct failure *why);
 
+/* Two copies of one programme that were edited apart. */
+enum store_conflict_kind {
+    CONFLICT_VALUE,         ///< both changed the same field
+    CONFLICT_DELETED_HERE,  ///< deleted here, changed there
+    CONFLICT_DELETED_THERE, ///< deleted there; here it was changed or others refer to it
+    CONFLICT_NOT_ADDED,     ///< new there, but what it refers to is deleted or missing here
+};
+struct store_conflict {
+    enum store_conflict_kind kind;
+    enum noun noun;
+    int64_t here;       ///< row here; 0: none
+    struct uuid uuid;   ///< the row, as the other copy names it
+    const char *label;  ///< such as "plot D1"
+    const char *field;  ///< NULL: the whole row
+    const char *ours, *theirs;                ///< in words; NULL unknown
+    const char *values;                       ///< JSON of what is there: for store_change_json, or the whole row
+    const char *our_author, *our_moment;      ///< who changed it last here, and when; NULL: nobody since they parted
+    const char *their_author, *their_moment;
+};
+struct store_merge_report {
+    int64_t fork; ///< last step both have in common
+    size_t added[NOUN_COUNT], changed[NOUN_COUNT], deleted[NOUN_COUNT];
+    size_t same_files; ///< files that both brought in: their rows are taken as the same, none is doubled
+    struct store_conflict *conflicts;
+    size_t n_conflicts, room;
+};
+/// Bring what `other` (a copy of the same programme, open to read) changed since the two parted into this one, within a step.
+/// A value that one log shows as older gives way; where both changed a field, or one deleted what the other changed, this copy
+/// stays as it is and the conflict is told. Rows keep their identity; merging the same copy again brings nothing twice.
+/// OUTCOME_DATA where the files are different programmes. The report lives in the arena.
+enum outcome store_merge(struct store *store, struct store *other, struct arena *arena, struct store_merge_report *out, struct failure *why);
+/// Change fields of a row to values as a conflict or the log holds them (JSON object), within a step.
+enum outcome store_change_json(struct store *store, enum noun noun, int64_t id, const char *values, struct failure *why);
+
 /// A consistent copy of the whole file while it is open (SQLite's backup, never a file copy). Refuses to overwrite.
 enum outcome store_backup(struct store *store, const char *path, struct failure *why);
 /// What a full check of the file finds, as sentences; n 0: nothing wrong.

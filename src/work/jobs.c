@@ -81,6 +81,8 @@ const struct job *const jobs[] = {
     &job_history,
     &job_backup,
     &job_verify,
+    &job_merge,
+    &job_settle,
     &job_package,
     &job_unpack,
     &job_features,
