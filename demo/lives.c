@@ -29,6 +29,14 @@ static void tag_read(struct life *life)
     life->cohort = town_sites[town_plots[life->plot].site].cohort;
 }
 
+static int plot_order(const void *a, const void *b)
+{
+    const struct life *x = a, *y = b;
+    if (x->plot != y->plot)
+        return x->plot < y->plot ? -1 : 1;
+    return x->id < y->id ? -1 : x->id > y->id;
+}
+
 static void plants_read(const char *path, struct lives *lives)
 {
     json_t *root = json_load_file(path, 0, NULL), *rows = json_object_get(json_object_get(root, "data"), "rows");
@@ -51,6 +59,7 @@ static void plants_read(const char *path, struct lives *lives)
         life->replaces = life->true_species = -1;
     }
     lives->n_first = lives->n;
+    qsort(lives->at, lives->n, sizeof *lives->at, plot_order); /* chance belongs to the plant, not to the day it was entered */
     json_decref(root);
 }
 

@@ -34,14 +34,14 @@ static const struct listed open_texts[] = {
     {NOUN_WORK_HOURS, "task"},
     {NOUN_ORDER_LINE, "species size_cm provenance"},
     {NOUN_DELIVERY_LINE, "offered_species"},
-    {NOUN_WEATHER_DAY, "source"},
+    {NOUN_WEATHER_DAY, "source flags"},
     {NOUN_ISSUED_DOCUMENT, "kind sha256"},
     {NOUN_CONFLICT, "noun row_uuid field"},
 };
 static const struct listed coded_texts[] = {
     {NOUN_PERSON, "code"},           {NOUN_ALLOCATION, "drawn_by witness"}, {NOUN_VISIT, "observers"},
     {NOUN_PLANT_RECORD, "observer"}, {NOUN_WILDLIFE_VISIT, "observers"},    {NOUN_CARE_EVENT, "who"},
-    {NOUN_HELD_ROW, "decided_by"},
+    {NOUN_HELD_ROW, "decided_by"},   {NOUN_PHENOLOGY_RECORD, "observer"},
 };
 
 static bool is_listed(const struct listed *list, size_t n, enum noun noun, const char *name)
@@ -214,6 +214,8 @@ static enum outcome move_rows(const struct exchange_set *in, enum noun noun, con
     for (size_t i = 0; i < n && outcome == OUTCOME_OK; i++) {
         char *row = (char *)rows + i * info->size;
         const struct move *move = move_of(moves, n_moves, site_of(in, noun, row));
+        if (move == NULL && info->geometry != GEOMETRY_POINT) /* a river or a street in its true place would give the sites away */
+            *(struct bytes *)(void *)(row + info->geometry_offset) = (struct bytes){0};
         if (move == NULL)
             continue;
         if (info->geometry == GEOMETRY_POINT) {

@@ -19,7 +19,7 @@ done
 cp -r "$work/town" "$work/before"
 python3 "$source/tests/e2e/demo_score.py" "$spinney" "$work/town" || bad=1
 "$source/demo/run" "$spinney" "$work/town" >"$work/second.log" 2>&1
-for part in inputs records truth answers papers; do
+for part in inputs records truth answers papers open; do
   differ=$(diff -rq "$work/before/$part" "$work/town/$part" 2>&1 | head -n 1)
   [ -z "$differ" ] && ok "two runs give the same bytes of $part" || no "two runs give the same bytes of $part" "$differ"
 done

@@ -175,6 +175,27 @@ say("no carbon gained since can be told from chance", all(g["low"] <= 0 <= g["hi
 brought = [g for g in gained if g["what"] == "added" and g["plot"][3] in "DP"]
 say("compost was brought in on prepared plots, on average above chance", sum(g["mass"] > 0 for g in brought) >= len(brought) - 1, [(g["plot"], g["mass"]) for g in brought])
 
+# ---- deliveries, a substitution, and what leaves the programme
+species_of = {o["id"]: o["species"] for o in rows("order_line")}
+lines = [(species_of[d["order_line_id"]], d["plants"], d["state"], d["offered_species"]) for d in rows("delivery_line")]
+say("twenty ash for lime are refused, and stay on record", any(x[0] == "Tilia cordata" and x[2] == "refused" and x[3] == "Fraxinus excelsior" for x in lines), lines)
+say("ash was stopped for plant health before anybody decided", "plant health" in open(os.path.join(out, "answers", "refused.txt"), encoding="utf-8").read())
+say("twelve plants short are named", "12 fewer delivered than ordered" in words("reconcile", file))
+lh = [p for p in rows("plan") if plot_of[p["plot_id"]]["code"] == "D1" and site_of[plot_of[p["plot_id"]]["site_id"]]["code"] == "LH" and p["chosen"] in (True, "yes")]
+mix = {m["species"]: m["plants"] for m in rows("mix_line") if m["plan_id"] == lh[0]["id"]}
+say("hornbeam stands for lime at Laundry Hill, approved", "Tilia cordata" not in mix and mix["Carpinus betulus"] >= 55 and any("V003" in str(m) for m in rows("mix_line") if m["plan_id"] == lh[0]["id"]), mix)
+leaves = ""
+for folder, _, names in os.walk(os.path.join(out, "open")):
+    for name in names:
+        with open(os.path.join(folder, name), "rb") as f:
+            blob = f.read().decode("utf-8", "replace")
+        leaves += blob if name != "occurrence.csv" else "\n".join(x for x in blob.splitlines() if "Lutra" not in x)
+say("what leaves the programme does not tell where the otter was", "Lutra" not in leaves and "spraint" not in leaves)
+with open(os.path.join(out, "open", "darwin_core", "occurrence.csv"), encoding="utf-8") as f:
+    otters = [r for r in csv.DictReader(f) if "Lutra" in str(r)]
+say("the otter leaves as a square of ten kilometres and a year", len(otters) == 1 and "10 km" in str(otters[0]) and "LK" not in str(otters[0]), otters)
+say("nor do rivers and streets give the sites away", "Tern Street" not in leaves and "Telm" not in leaves.replace("Telm gauge", "").replace("Telmside", ""))
+
 # ---- planted mistakes
 held = collections.defaultdict(set)
 files = {i["id"]: os.path.basename(i["file_name"]) for i in rows("import")}

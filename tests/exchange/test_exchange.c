@@ -93,6 +93,29 @@ static void a_site_moves_whole_to_the_middle_of_its_square(void **state)
     arena_clear(&arena);
 }
 
+/* A river in its true place beside sites that were moved would tell where they lie. */
+static void landmarks_do_not_give_the_sites_away(void **state)
+{
+    (void)state;
+    struct arena arena = {0};
+    struct small small;
+    struct exchange_set out;
+    struct exchange_withheld held;
+    struct exchange_terms terms = plain_terms();
+    struct landmark river;
+    small_init(&small, &arena);
+    noun_init(NOUN_LANDMARK, &river);
+    struct shape shape = shape_rectangle(&arena, 500000, 5700000, 400, 30, 0);
+    river.id = 1, river.kind = LANDMARK_KIND_RIVER, river.label = "Telm", river.wkb = shape_to_wkb(&shape, &arena);
+    small.set.of[NOUN_LANDMARK] = (struct exchange_rows){&river, 1};
+    assert_int_equal(exchange_withhold(&small.set, &terms, &arena, &out, &held, NULL), OUTCOME_OK);
+    const struct landmark *left = out.of[NOUN_LANDMARK].rows;
+    assert_int_equal(left->wkb.n, 0);
+    assert_null(left->label);
+    assert_true(river.wkb.n > 0);
+    arena_clear(&arena);
+}
+
 static void a_package_reads_back_to_the_same_rows(void **state)
 {
     (void)state;
@@ -143,6 +166,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(free_text_of_people_is_withheld_unless_listed_as_open),
         cmocka_unit_test(a_site_moves_whole_to_the_middle_of_its_square),
+        cmocka_unit_test(landmarks_do_not_give_the_sites_away),
         cmocka_unit_test(a_package_reads_back_to_the_same_rows),
         cmocka_unit_test(two_rows_with_one_identity_are_refused),
     };
