@@ -31,7 +31,8 @@ static enum outcome run_verdict(const json_t *in, json_t *result, struct failure
                                n_low > 0 && n_high > 0 ? high : NULL,
                                n_unequal > 0 ? spoiled : NULL,
                                calc_level(in),
-                               calc_number(in, "margin", unknown_real())};
+                               calc_number(in, "margin", unknown_real()),
+                               (size_t)fmax(1, fmin(1000, calc_number(in, "of_many", 1)))};
     if (outcome == OUTCOME_OK)
         outcome = evidence_paired(&wish, &a, why);
     if (outcome == OUTCOME_OK) {
@@ -115,6 +116,7 @@ static const struct calc_value verdict_in[] = {
     {"highest", "any", CALC_NUMBERS, false, "with what was not found read for the first"},
     {"unequal_care", "", CALC_NUMBERS, false, "1 where the two plots were not cared for alike, else 0"},
     {"margin", "any", CALC_NUMBER, false, "smallest difference worth having"},
+    {"of_many", "outcomes", CALC_NUMBER, false, "outcomes looked at afterwards, this one among them; 1: it was asked beforehand"},
     {"level", "", CALC_NUMBER, false, "level of the interval, 0.95 if left out"},
 };
 static const struct calc_value verdict_out[] = {

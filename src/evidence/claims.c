@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * A sentence somebody wants to write, held against what the design and the records carry. */
-#include "evidence/evidence.h"
+#include "evidence/sites.h"
 #include <ctype.h>
 #include <string.h>
 
@@ -45,7 +45,24 @@ static bool first_sizes_missing(const struct evidence_facts *facts, const struct
     return false;
 }
 
-static void causal_doubts(struct doubts *doubts, const char *claim, const struct trial_table *design, struct arena *arena, bool *refused)
+/* Plots that differ in the named thing alone: do they show it? */
+static void clean_doubt(struct doubts *doubts, const struct evidence_facts *facts, const struct plot_lives *lives,
+                        const struct trial_table *design, enum trial_factor factor, struct arena *arena, bool *refused)
+{
+    struct paired_answer a;
+    struct failure none;
+    if (evidence_clean(facts, lives, design, factor, 0.95, arena, &a, &none) != OUTCOME_OK || a.n < 2 || a.verdict == PAIRED_A_HIGHER ||
+        a.verdict == PAIRED_B_HIGHER)
+        return;
+    doubt(doubts,
+          arena_print(arena, "Plots that differ in %s alone, on %zu sites, do not show it in survival: %+.0f points (%+.0f to %+.0f). %s",
+                      trial_factor_word(factor), a.n, 100 * a.mean.value, 100 * a.mean.low, 100 * a.mean.high,
+                      paired_reason_words(&a, arena)));
+    *refused = true;
+}
+
+static void causal_doubts(struct doubts *doubts, const char *claim, const struct evidence_facts *facts, const struct plot_lives *lives,
+                          const struct trial_table *design, struct arena *arena, bool *refused)
 {
     static const struct {
         enum trial_factor factor;
@@ -66,7 +83,8 @@ static void causal_doubts(struct doubts *doubts, const char *claim, const struct
             doubt(doubts, arena_print(arena, "Only %zu site%s a pair that differs in %s alone.", one->clean_sites,
                                       one->clean_sites == 1 ? " has" : "s have", trial_factor_word(causes[i].factor)));
             *refused = *refused || because;
-        }
+        } else if (because)
+            clean_doubt(doubts, facts, lives, design, causes[i].factor, arena, refused);
         return;
     }
     if (because) { /* a cause that no plot was given or denied on purpose */
@@ -87,7 +105,7 @@ enum outcome evidence_claim(const char *claim, const struct evidence_facts *fact
     struct doubts doubts = {arena_array(arena, 40, sizeof(char *)), 0};
     bool refused = false;
     size_t sites = sites_with_census(facts, lives);
-    causal_doubts(&doubts, lower, design, arena, &refused);
+    causal_doubts(&doubts, lower, facts, lives, design, arena, &refused);
     bool growth = SAYS(lower, "grew", "grow", "faster", "taller", "height"),
          survival = SAYS(lower, "surviv", "alive", "died", "dead", "mortality", "establish");
     if (growth) {

@@ -132,7 +132,7 @@ enum outcome evidence_growth_pairs(const struct evidence_facts *facts, const str
     if (outcome != OUTCOME_OK)
         return outcome;
     g.naive_cm = growth_mean(naive, g.n, level);
-    struct paired_wish wish = {g.n, difference, NULL, NULL, unequal, level, unknown_real()};
+    struct paired_wish wish = {g.n, difference, NULL, NULL, unequal, level, unknown_real(), OUTCOMES_AFTER};
     outcome = evidence_paired(&wish, &g.answer, why);
     g.sentence = pairs_sentence(&g, a, b, arena);
     *out = g;

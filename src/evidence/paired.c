@@ -59,20 +59,27 @@ static void counts_fill(const struct paired_wish *w, struct paired_answer *a)
     }
 }
 
+/* Level of the verdict: stricter where several outcomes were looked at afterwards. */
+static double verdict_level(const struct paired_wish *w)
+{
+    return w->of_many > 1 ? 1 - (1 - w->level) / (double)w->of_many : w->level;
+}
+
 /* The side that everything agrees on, or the reason why there is none. */
 static int side_agreed(const struct paired_wish *w, const struct paired_answer *a, size_t skip, enum paired_reason *reason)
 {
-    int side = side_of(w->difference, NULL, skip, w->n, w->level);
+    double level = verdict_level(w);
+    int side = side_of(w->difference, NULL, skip, w->n, level);
     *reason = REASON_CLEAR;
     if (side == 0) {
-        *reason = pow(2, 1 - (double)w->n) > 1 - w->level ? REASON_FEW_SITES : REASON_CHANCE;
+        *reason = pow(2, 1 - (double)w->n) > 1 - level ? REASON_FEW_SITES : REASON_CHANCE;
         return 0;
     }
-    if (w->lowest != NULL && w->highest != NULL && side_of(side > 0 ? w->lowest : w->highest, NULL, skip, w->n, w->level) != side) {
+    if (w->lowest != NULL && w->highest != NULL && side_of(side > 0 ? w->lowest : w->highest, NULL, skip, w->n, level) != side) {
         *reason = REASON_NOT_FOUND;
         return 0;
     }
-    if (a->fair < w->n && side_of(w->difference, w->unequal_care, skip, w->n, w->level) != side) {
+    if (a->fair < w->n && side_of(w->difference, w->unequal_care, skip, w->n, level) != side) {
         *reason = REASON_CARE;
         return 0;
     }
@@ -90,7 +97,8 @@ enum outcome evidence_paired(const struct paired_wish *w, struct paired_answer *
                               .p = unknown_real(),
                               .p_least = unknown_real(),
                               .detectable = unknown_real(),
-                              .hangs_on = SIZE_MAX};
+                              .hangs_on = SIZE_MAX,
+                              .of_many = w->of_many};
     enum outcome outcome = level_check(w->level, why);
     counts_fill(w, &a);
     if (outcome == OUTCOME_OK && w->n >= 5) {
@@ -128,7 +136,12 @@ const char *paired_reason_words(const struct paired_answer *a, struct arena *are
         return arena_print(arena, "%zu site%s cannot rule out chance: the least p that so many can reach is %.3f.", a->n,
                            a->n == 1 ? "" : "s", a->n == 0 ? 1.0 : pow(2, 1 - (double)a->n));
     case REASON_CHANCE:
-        return "Chance alone could make such a difference between sites.";
+        return a->of_many > 1
+                   ? arena_print(arena,
+                                 "Chance alone could make such a difference between sites: it was looked at afterwards with others, %zu in "
+                                 "all, so it must be clearer than one that was asked beforehand.",
+                                 a->of_many)
+                   : "Chance alone could make such a difference between sites.";
     case REASON_NOT_FOUND:
         return "It hangs on the plants that were not found: if those of the better plots were dead it would not stand.";
     case REASON_CARE:
@@ -160,6 +173,12 @@ enum outcome evidence_pairs_judge(const struct site_difference *pairs, size_t n,
         unequal[i] = pairs[i].unequal_care;
         open = open || lowest[i] < highest[i] - 1e-12;
     }
-    struct paired_wish wish = {n, difference, open ? lowest : NULL, open ? highest : NULL, unequal, level, margin};
+    struct paired_wish wish = {.n = n,
+                               .difference = difference,
+                               .lowest = open ? lowest : NULL,
+                               .highest = open ? highest : NULL,
+                               .unequal_care = unequal,
+                               .level = level,
+                               .margin = margin};
     return evidence_paired(&wish, out, why);
 }

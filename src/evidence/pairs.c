@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Dense plot beside comparison plot: first on each site, then over sites, and in sentences that keep to what the design carries. */
-#include "evidence/evidence.h"
+#include "evidence/sites.h"
 #include "stats/stats.h"
 #include <math.h>
 #include <stdlib.h>
@@ -144,6 +144,25 @@ enum outcome evidence_pairs(const struct evidence_facts *facts, const struct plo
     }
     *out = pairs;
     return outcome;
+}
+
+enum outcome evidence_clean(const struct evidence_facts *facts, const struct plot_lives *lives, const struct trial_table *design,
+                            enum trial_factor factor, double level, struct arena *arena, struct paired_answer *out, struct failure *why)
+{
+    struct plot_care *care = NULL;
+    struct site_difference *pairs = arena_array(arena, facts->n_sites, sizeof *pairs);
+    enum outcome outcome = evidence_care(facts, arena, &care, why);
+    size_t n = 0;
+    for (size_t i = 0; outcome == OUTCOME_OK && i < design->n_pairs; i++) {
+        const struct trial_pair *pair = &design->pairs[i];
+        bool taken = pair->n_differ != 1 || pair->n_unknown > 0 || pair->marks[factor] != TRIAL_DIFFERS, made = false;
+        for (size_t k = 0; k < n; k++)
+            taken = taken || pairs[k].site == lives[pair->a].site;
+        if (!taken)
+            outcome = pair_make(facts, lives, care, pair->a, pair->b, level, arena, &pairs[n], &made, why);
+        n += made;
+    }
+    return outcome == OUTCOME_OK ? evidence_pairs_judge(pairs, n, level, unknown_real(), arena, out, why) : outcome;
 }
 
 /* ---- over sites ---- */

@@ -27,6 +27,7 @@ struct paired_wish {
     const double *lowest, *highest; ///< with what was not found read against and for a; NULL: nothing is open
     const bool *unequal_care;       ///< NULL: alike, or not known
     double level, margin;           ///< margin in the unit of the difference; NaN: none was set
+    size_t of_many;                 ///< outcomes looked at afterwards with this one, itself among them; 0 or 1: it was asked beforehand
 };
 struct paired_answer {
     size_t n, fair;                  ///< sites; of these with care alike
@@ -39,9 +40,12 @@ struct paired_answer {
     size_t hangs_on;                 ///< the one site without which the verdict would not stand; SIZE_MAX: none or several
     enum paired_verdict verdict;
     enum paired_reason reason;
+    size_t of_many; ///< as wished
 };
+enum { OUTCOMES_AFTER = 3 }; ///< growth, kinds and individuals of wildlife: looked at beside survival, the outcome asked beforehand
 /// A side is called higher only where Student's interval leaves out 0, the exact sign flips reach the level, both hold for the
-/// bounds of what was not found, and both hold on the sites that were cared for alike. Fails with OUTCOME_USAGE on a bad level.
+/// bounds of what was not found, and both hold on the sites that were cared for alike. Where several outcomes are looked at afterwards
+/// the level of the verdict is 1 − (1 − level)/of_many (Bonferroni; Dunn 1961, J Am Stat Assoc 56:52); intervals keep `level`. Fails with OUTCOME_USAGE on a bad level.
 enum outcome evidence_paired(const struct paired_wish *wish, struct paired_answer *out, struct failure *why);
 /// The verdict in words, for "a" and "b" as named: "dense prepared lived better …" is the caller's; this says why or why not.
 const char *paired_reason_words(const struct paired_answer *answer, struct arena *arena);
@@ -49,6 +53,11 @@ const char *paired_reason_words(const struct paired_answer *answer, struct arena
 /// The pairs of evidence_pairs judged so.
 enum outcome evidence_pairs_judge(const struct site_difference *pairs, size_t n, double level, double margin, struct arena *arena,
                                   struct paired_answer *out, struct failure *why);
+
+/// Survival of the plots that differ in one thing alone, one pair for each site (the first), judged over sites: the only ground for
+/// naming a cause. `a` is the plot with the higher level by the treatments' order of the difference table. `n` is the sites.
+enum outcome evidence_clean(const struct evidence_facts *facts, const struct plot_lives *lives, const struct trial_table *design,
+                            enum trial_factor factor, double level, struct arena *arena, struct paired_answer *out, struct failure *why);
 
 /* ---- pooling -------------------------------------------------------------------------------------------------------- */
 

@@ -234,7 +234,7 @@ static enum outcome judge(const double *value, size_t n, size_t *used, double le
     for (size_t i = 0; i < n; i++)
         if (is_known(value[i]))
             known[(*used)++] = value[i];
-    struct paired_wish wish = {.n = *used, .difference = known, .level = level, .margin = unknown_real()};
+    struct paired_wish wish = {.n = *used, .difference = known, .level = level, .margin = unknown_real(), .of_many = OUTCOMES_AFTER};
     return evidence_paired(&wish, out, why);
 }
 

@@ -6,7 +6,7 @@
 
 static struct paired_answer judge(const double *d, const double *low, const double *high, const bool *unequal, size_t n, double margin)
 {
-    struct paired_wish wish = {n, d, low, high, unequal, 0.95, margin};
+    struct paired_wish wish = {n, d, low, high, unequal, 0.95, margin, 1};
     struct paired_answer answer;
     struct failure why = {0};
     assert_int_equal(evidence_paired(&wish, &answer, &why), OUTCOME_OK);
@@ -73,6 +73,22 @@ static void one_bad_site_widens_and_does_not_decide(void **state)
     (void)state;
     const double d[] = {0.01, -0.01, 0.02, -0.02, 0.00, 0.70};
     assert_int_equal(judge(d, NULL, NULL, NULL, 6, unknown_real()).verdict, PAIRED_CANNOT_TELL);
+}
+
+/* One of many is significant: what was looked at afterwards must be clearer (trade.md, multiple outcomes). */
+static void what_was_found_afterwards_must_be_clearer(void **state)
+{
+    (void)state;
+    const double d[] = {0.20, 0.25, 0.15, 0.22, 0.18, 0.21};
+    struct paired_wish wish = {.n = 6, .difference = d, .level = 0.95, .margin = unknown_real(), .of_many = 1};
+    struct paired_answer a;
+    struct failure why = {0};
+    assert_int_equal(evidence_paired(&wish, &a, &why), OUTCOME_OK);
+    assert_int_equal(a.verdict, PAIRED_A_HIGHER);
+    wish.of_many = 3; /* 0.05/3 lies below 2/64, the least p of six sites */
+    assert_int_equal(evidence_paired(&wish, &a, &why), OUTCOME_OK);
+    assert_int_equal(a.verdict, PAIRED_CANNOT_TELL);
+    assert_int_equal(a.reason, REASON_FEW_SITES);
 }
 
 static void sides_swap_with_the_sign(void **state)
@@ -213,6 +229,7 @@ int main(void)
         cmocka_unit_test(care_that_was_unequal_takes_the_verdict_away),
         cmocka_unit_test(no_difference_worth_having_is_an_answer),
         cmocka_unit_test(one_bad_site_widens_and_does_not_decide),
+        cmocka_unit_test(what_was_found_afterwards_must_be_clearer),
         cmocka_unit_test(sides_swap_with_the_sign),
         cmocka_unit_test(pooling_weighs_sites_and_leaves_each_out),
         cmocka_unit_test(the_model_finds_the_side_and_counts_its_freedom),
