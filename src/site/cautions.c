@@ -145,7 +145,11 @@ static void sharps(const struct scene *s, struct site_caution *c)
 {
     static const char *const words[] = {"needle", "glass",    "litter", "dump",     "military", "barrack",
                                         "bomb",   "airfield", "range",  "ordnance", NULL};
-    if (!history_raises(s, c, words))
+    if (s->facts->site->sharps == TRUTH_YES)
+        set(s, c, CAUTION_RAISED, "Needles, broken glass or other sharp litter was seen.");
+    else if (!history_raises(s, c, words) && s->facts->site->sharps == TRUTH_NO)
+        set(s, c, CAUTION_NO_TRIGGER, "Nobody saw sharp litter, and the history speaks of no military use.");
+    else if (c->state != CAUTION_RAISED)
         set(s, c, CAUTION_NOT_CHECKED, "Litter, needles and military use are not recorded for this site.");
 }
 
@@ -345,7 +349,14 @@ static void weather(const struct scene *s, struct site_caution *c)
 
 static void chemicals(const struct scene *s, struct site_caution *c)
 {
-    set(s, c, CAUTION_NOT_CHECKED, "Herbicide, treated timber and fuel are not recorded.");
+    enum truth used = s->facts->site->chemicals;
+    set(s, c,
+        used == TRUTH_YES  ? CAUTION_RAISED
+        : used == TRUTH_NO ? CAUTION_NO_TRIGGER
+                           : CAUTION_NOT_CHECKED,
+        used == TRUTH_YES  ? "Herbicide, treated timber or fuel is to be used."
+        : used == TRUTH_NO ? "None is to be used."
+                           : "Herbicide, treated timber and fuel are not recorded.");
 }
 
 static void plant_health(const struct scene *s, struct site_caution *c)
@@ -364,7 +375,9 @@ static void invasive(const struct scene *s, struct site_caution *c)
 static void nests(const struct scene *s, struct site_caution *c)
 {
     const struct site_topic *t = topic_of(s, CHECK_TOPIC_PROTECTED_SPECIES);
-    int from = s->plan->month_from, to = s->plan->month_to == 0 ? from : s->plan->month_to;
+    const struct site *site = s->facts->site;
+    int from = s->plan->month_from != 0 ? s->plan->month_from : site->works_from == INT_UNKNOWN ? 0 : (int)site->works_from;
+    int to = s->plan->month_to != 0 ? s->plan->month_to : site->works_to == INT_UNKNOWN ? from : (int)site->works_to;
     bool season = false;
     if (from >= 1 && from <= 12 && to >= 1 && to <= 12)
         for (int m = from;; m = m % 12 + 1) {
@@ -384,9 +397,10 @@ static void nests(const struct scene *s, struct site_caution *c)
 
 static void open_ground(const struct scene *s, struct site_caution *c)
 {
-    if (s->plan->species_per_m2 >= 9)
+    double most = is_known(s->plan->species_per_m2) ? s->plan->species_per_m2 : s->facts->site->species_per_m2;
+    if (most >= 9)
         set(s, c, CAUTION_RAISED, "%s plant species in one square metre, 9 or more (English grassland keys, from memory).",
-            number(s, s->plan->species_per_m2));
+            number(s, most));
     else
         by_topic(s, c, CHECK_TOPIC_OPEN_HABITAT, CONSTRAINT_KIND_OPEN_HABITAT, INFINITY);
 }
@@ -452,19 +466,24 @@ static void fire(const struct scene *s, struct site_caution *c)
 static void people(const struct scene *s, struct site_caution *c)
 {
     const char *topic = topic_of(s, CHECK_TOPIC_DATA_PROTECTION)->words;
-    if (s->plan->volunteers == TRUTH_NO && s->plan->children == TRUTH_NO)
+    enum truth volunteers = s->plan->volunteers != TRUTH_UNKNOWN ? s->plan->volunteers : s->facts->site->volunteers;
+    enum truth children = s->plan->children != TRUTH_UNKNOWN ? s->plan->children : s->facts->site->children;
+    if (volunteers == TRUTH_NO && children == TRUTH_NO)
         set(s, c, CAUTION_NO_TRIGGER, "Neither volunteers nor children are expected; %s.", topic);
     else
         set(s, c, CAUTION_RAISED, "%s; %s.",
-            s->plan->children == TRUTH_YES     ? "Children come"
-            : s->plan->volunteers == TRUTH_YES ? "Volunteers come"
-                                               : "Who comes is not recorded",
+            children == TRUTH_YES     ? "Children come"
+            : volunteers == TRUTH_YES ? "Volunteers come"
+                                      : "Who comes is not recorded",
             topic);
 }
 
 static void wildlife(const struct scene *s, struct site_caution *c)
 {
-    by_topic(s, c, CHECK_TOPIC_PROTECTED_SPECIES, CONSTRAINT_KIND_UNKNOWN, 0);
+    if (s->plan->sensitive > 0)
+        set(s, c, CAUTION_RAISED, "%lld records are marked sensitive.", (long long)s->plan->sensitive);
+    else
+        by_topic(s, c, CHECK_TOPIC_PROTECTED_SPECIES, CONSTRAINT_KIND_UNKNOWN, 0);
 }
 
 static void edible(const struct scene *s, struct site_caution *c)
@@ -488,7 +507,14 @@ static void honesty(const struct scene *s, struct site_caution *c)
 
 static void alone(const struct scene *s, struct site_caution *c)
 {
-    set(s, c, CAUTION_NOT_CHECKED, "Who works alone, and where trouble has been, is not recorded.");
+    enum truth lone = s->facts->site->lone_work;
+    if (lone == TRUTH_YES || s->plan->trouble > 0)
+        set(s, c, CAUTION_RAISED, "%s%lld incidents of vandalism, theft or fire are recorded here.",
+            lone == TRUTH_YES ? "Somebody works alone or at dusk; " : "", (long long)s->plan->trouble);
+    else
+        set(s, c, lone == TRUTH_NO ? CAUTION_NO_TRIGGER : CAUTION_NOT_CHECKED,
+            lone == TRUTH_NO ? "Nobody works alone, and no trouble is recorded."
+                             : "Who works alone, and where trouble has been, is not recorded.");
 }
 
 static void law(const struct scene *s, struct site_caution *c)

@@ -247,6 +247,14 @@ enum outcome site_stage_gate(const struct site_facts *facts, enum stage stage, s
     for (size_t i = 0; i < n; i++)
         if (stage_needs(stage, &topics[i]) && !topics[i].passes)
             add_sentence(arena, &gate.missing, &gate.n_missing, "%s. %s", topics[i].words, topics[i].missing);
+    const struct site_topic *open = &topics[(int)CHECK_TOPIC_OPEN_HABITAT - 1];
+    bool asked = open->state == CHECK_STATE_CLEAR || open->state == CHECK_STATE_CONSTRAINED;
+    if (stage_needs(stage, open) && facts->site->species_per_m2 >= 9 && open->passes && !asked)
+        add_sentence(
+            arena, &gate.missing, &gate.n_missing,
+            "C21: %g plant species were found in one square metre; \"not applicable\" will not do. Planting may take more from this place "
+            "than it gives: an ecologist has to be asked.",
+            facts->site->species_per_m2);
     gate.open = gate.n_missing == 0;
     *out = gate;
     return OUTCOME_OK;

@@ -213,6 +213,8 @@ struct site_plan {
     int64_t age_years;        ///< of the planting; INT_UNKNOWN: not planted yet
     enum truth volunteers;    ///< whether volunteers come
     enum truth children;      ///< whether children come
+    int64_t sensitive;        ///< wildlife records marked sensitive
+    int64_t trouble;          ///< incidents of vandalism, theft or fire on the site
 };
 struct site_plan site_plan_new(void);
 /// All of them, in order, with their state. out[SITE_CAUTIONS] in the arena.

@@ -89,8 +89,9 @@ static enum outcome distances_run(const struct job_context *context, const json_
                      net.least_width_m);
     for (size_t i = 0; i < net.n_open; i++)
         note_unknown(out, "%s", net.open[i]);
-    struct site_plan plan = site_plan_new();
-    plan.outline = &outline;
+    struct site_plan plan;
+    if (outcome == OUTCOME_OK)
+        outcome = site_plan_load(context->store, &facts, of_plot ? &plot : NULL, &arena, &plan, why);
     if (outcome == OUTCOME_OK)
         outcome = cautions_note(context->store, &facts, &plan, MOMENT_SURVEY | MOMENT_DESIGN | MOMENT_GROUND_WORK, out, &arena, why);
     json_object_set_new(note_data(out), "gross_m2", json_real(net.gross_m2));

@@ -260,10 +260,11 @@ static enum outcome prepare_run(const struct job_context *context, const json_t 
                     is_known(quantities.loosened_m3) ? loose : "unknown", quantities.compost_m3, quantities.mulch_m3,
                     option_flag(in, "keep") ? " The recipe is stored with the plot." : "");
         quantities_note(out, &quantities);
-        struct site_plan plan = site_plan_new();
-        plan.outline = &p.outline;
+        struct site_plan plan;
+        outcome = site_plan_load(context->store, &p.facts, &p.plot, &arena, &plan, why);
         plan.preparation = &row;
-        outcome = cautions_note(context->store, &p.facts, &plan, MOMENT_GROUND_WORK, out, &arena, why);
+        if (outcome == OUTCOME_OK)
+            outcome = cautions_note(context->store, &p.facts, &plan, MOMENT_GROUND_WORK, out, &arena, why);
         note_source(out, "Bulking and settlement, loads and machine days: common practice, editable; compost nitrogen 7.5 kg/t fresh (UK "
                          "nutrient manual, from memory).");
         if (outcome == OUTCOME_OK)

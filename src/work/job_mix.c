@@ -84,6 +84,22 @@ static json_t *mix_note(const struct mixing *mixing, const struct plan *plan, bo
     return out;
 }
 
+/* What to mind with the species chosen, at the moment of choosing. */
+static enum outcome mix_cautions(const struct job_context *context, const struct mixing *mixing, json_t *note, struct arena *arena,
+                                 struct failure *why)
+{
+    struct site_plan plan;
+    struct site_plant *plants = arena_array(arena, mixing->n + 1, sizeof *plants);
+    size_t n = 0;
+    enum outcome outcome = site_plan_load(context->store, &mixing->ground.facts, &mixing->ground.plot, arena, &plan, why);
+    for (size_t i = 0; i < mixing->n && mixing->result.plants != NULL; i++)
+        if (mixing->result.plants[i] > 0)
+            plants[n++] = site_plant_of(mixing->from[i]->fact, mixing->species[i].name, mixing->species[i].layer);
+    plan.plants = plants;
+    plan.n_plants = n;
+    return outcome == OUTCOME_OK ? cautions_raised_note(&mixing->ground.facts, &plan, MOMENT_DESIGN, note, arena, why) : outcome;
+}
+
 static enum outcome mix_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
     struct arena arena = {0};
@@ -101,8 +117,14 @@ static enum outcome mix_run(const struct job_context *context, const json_t *in,
                               arena_print(&arena, "mix of plot %s/%s", mixing.ground.site.code, mixing.ground.plot.code), why);
     if (stored && outcome == OUTCOME_OK)
         outcome = store_end(context->store, mixing_store(context, in, &mixing, &plan, NULL, &arena, why), why);
-    if (outcome == OUTCOME_OK)
-        *note = mix_note(&mixing, &plan, stored);
+    if (outcome == OUTCOME_OK) {
+        json_t *out = mix_note(&mixing, &plan, stored);
+        outcome = mix_cautions(context, &mixing, out, &arena, why);
+        if (outcome == OUTCOME_OK)
+            *note = out;
+        else
+            json_decref(out);
+    }
     arena_clear(&arena);
     return outcome;
 }

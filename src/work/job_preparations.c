@@ -318,10 +318,11 @@ static enum outcome preparations_run(const struct job_context *context, const js
     for (size_t i = 0; i < ways.n; i++)
         if (list[i].missing_price != NULL)
             note_unknown(out, "Price of %s.", list[i].missing_price);
-    struct site_plan plan = site_plan_new();
-    plan.outline = &p.outline;
+    struct site_plan plan;
+    outcome = site_plan_load(context->store, &p.facts, &p.plot, &arena, &plan, why);
     plan.preparation = &ways.list[ways.n - 1];
-    outcome = cautions_note(context->store, &p.facts, &plan, MOMENT_GROUND_WORK, out, &arena, why);
+    if (outcome == OUTCOME_OK)
+        outcome = cautions_note(context->store, &p.facts, &plan, MOMENT_GROUND_WORK, out, &arena, why);
     note_source(
         out,
         "Prices: illustrative defaults of the budget unless given. Swell, settlement, loads, machine days: common practice. Water gained: "

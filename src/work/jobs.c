@@ -15,6 +15,9 @@ const struct job *const jobs[] = {
     &job_distances,
     &job_register,
     &job_stage,
+    &job_screen,
+    &job_cautions,
+    &job_rule,
     /* the ground below */
     &job_ground,
     &job_carbon,

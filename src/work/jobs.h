@@ -10,7 +10,7 @@ double regime_density_m2(enum regime regime);
 
 extern const struct job job_new, job_look, job_map;
 extern const struct job job_site, job_constraint, job_plot;
-extern const struct job job_distances, job_register, job_stage;
+extern const struct job job_distances, job_register, job_stage, job_screen, job_cautions, job_rule;
 extern const struct job job_ground, job_prepare, job_preparations;
 extern const struct job job_carbon, job_landmark, job_phenology;
 extern const struct job job_species, job_communities, job_library;

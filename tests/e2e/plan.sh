@@ -48,6 +48,37 @@ holds "a wish of the user's own is named and not relaxed" \
 "$spinney" mix "$file" BARE/D1 --try >/dev/null 2>"$work/err"
 holds "unsurveyed ground is said to be the reason, with the way out" "$(says "$work/err" "ask-too")" "$(cat "$work/err")"
 
+# ---- F01, F02, F03, F11: gates, replies, what nobody checked; local rules; cautions ----
+"$spinney" site "$file" GATE --name GATE --region ireland --wkt "POLYGON((503000 5400000,503040 5400000,503040 5400030,503000 5400030,503000 5400000))" >/dev/null
+"$spinney" stage "$file" GATE ready_to_dig >/dev/null 2>"$work/err"
+holds "F01 no digging without replies: refused, with the list of what is missing" "$([ $? = 1 ] && says "$work/err" 'services: not checked')" "$(cat "$work/err")"
+"$spinney" register "$file" GATE --topic services --state not_applicable >/dev/null 2>"$work/err"
+holds "F02 not applicable without a reason is refused" "$(says "$work/err" 'reason')" "$(cat "$work/err")"
+"$spinney" register "$file" GATE --topic services --state clear --replied-by "operator A" --replied-on 2026-07-08 --json >"$work/register.json"
+holds "F02 a services reply of 140 days ago is stale" "$(says "$work/register.json" 'clear, stale')" "$(head -c 400 "$work/register.json")"
+"$spinney" rule "$file" stale_days.services 200 --said-by "operator A" --said-on 2026-10-01 >/dev/null
+"$spinney" register "$file" GATE --json >"$work/register.json"
+holds "F02 the limit is a local rule with who said so: 200 days, and the reply is fresh" "$([ "$(says "$work/register.json" 'clear, stale')" = false ] && echo true)"
+"$spinney" rule "$file" standoff.path 1.5 >/dev/null 2>"$work/err"
+holds "a local rule without who said so is refused" "$(says "$work/err" 'who said so')" "$(cat "$work/err")"
+"$spinney" constraint "$file" --site GATE --kind path --label way --wkt "LINESTRING(502990 5400010,503050 5400010)" >/dev/null
+before=$("$spinney" distances "$file" GATE --json | python3 -c "import json,sys; print(json.load(sys.stdin)['data']['net_m2'])")
+"$spinney" rule "$file" standoff.path 2.5 --said-by "parks department" --said-on 2026-11-02 --site GATE >/dev/null
+"$spinney" distances "$file" GATE --json >"$work/after.json"
+holds "a local rule moves the line on the map: 40 × 3 m less" "$(value "$work/after.json" "str(abs($before - d['data']['net_m2'] - 120) < .5 and 'parks department' in json.dumps(d)).lower()")" "$before $(value "$work/after.json" "d['data']['net_m2']")"
+"$spinney" screen "$file" GATE --species-per-m2 12 --sharps yes --children yes --works-from 11 --works-to 4 >/dev/null
+"$spinney" register "$file" GATE --topic open_habitat --state not_applicable --reason "only grass" >/dev/null
+"$spinney" stage "$file" GATE screened >/dev/null 2>"$work/err"
+holds "F11 twelve species in a square metre: C21 stands before any design" "$(says "$work/err" 'C21')" "$(cat "$work/err")"
+"$spinney" cautions "$file" GATE --json >"$work/cautions.json"
+holds "all 33 cautions are judged; those raised carry their numbers and who decides" \
+  "$(value "$work/cautions.json" "str(len(d['data']['cautions']) == 33 and all(c['figures'] and c['defer'] for c in d['data']['cautions']) and {c['code']: c['state'] for c in d['data']['cautions']}['C21'] == 'raised' and {c['code']: c['state'] for c in d['data']['cautions']}['C20'] == 'raised').lower()")"
+holds "F03 clay nobody asked about is not checked, and never a pass" \
+  "$(value "$work/cautions.json" "str({c['code']: c['state'] for c in d['data']['cautions']}['C07'] == 'not checked').lower()")"
+"$spinney" stage "$file" GATE rejected --reason "flower-rich, an ecologist said so" >/dev/null
+"$spinney" rows "$file" site code=GATE --json >"$work/rejected.json"
+holds "F01 a rejected site stays visible with its reason" "$(says "$work/rejected.json" 'an ecologist said so')"
+
 # ---- F17: what a nursery offers in place of what was ordered ----
 "$spinney" mix "$file" FRESH/D1 --community oak-ash-hazel --fix "Tilia cordata=21;Carpinus betulus=0" --insist "Tilia cordata;Carpinus betulus" --widen --ask-too --json >"$work/mix.json" 2>"$work/err" ||
   "$spinney" mix "$file" FRESH/D1 --community oak-ash-hazel --json >"$work/mix.json" 2>"$work/err"
@@ -86,7 +117,7 @@ open="near_field_capacity=yes;mottles=no;infiltration_mm_h=60;stones_pct=5;ph=6.
 "$spinney" plot "$file" D1 --site LOAM --regime dense_prepared --wkt "POLYGON((502000 5400000,502010 5400000,502010 5400010,502000 5400010,502000 5400000))" >/dev/null
 for depth in "0 30 1.30" "30 60 1.38" "60 100 1.40"; do
   set -- $depth
-  layer 7 P1 "depth_top_cm=$1;depth_bottom_cm=$2;sand_pct=40;silt_pct=40;clay_pct=20;bulk_density_g_cm3=$3;soc_pct=2.0;penetration_mpa=1.1;$open"
+  layer 8 P1 "depth_top_cm=$1;depth_bottom_cm=$2;sand_pct=40;silt_pct=40;clay_pct=20;bulk_density_g_cm3=$3;soc_pct=2.0;penetration_mpa=1.1;$open"
 done
 "$spinney" preparations "$file" LOAM/D1 --recipes "0/0/0.1;1.0/0.10/0.12;100/0/0" --target-organic 5 --target-cn 25 --json >"$work/ways.json" 2>"$work/err"
 holds "F06 a clean loam: no deep loosening is needed, and each way says so" \
@@ -97,7 +128,7 @@ holds "F15 a depth of 100 m is refused among the others" "$(value "$work/ways.js
 holds "compost worked out for 5 % organic matter gives 5 %" "$(value "$work/ways.json" "str(abs(d['data']['alternatives'][3]['organic_after_pct'] - 5) < .05).lower()")" \
   "$(value "$work/ways.json" "d['data']['alternatives'][3]")"
 holds "a blend for C:N 25 has C:N 25" "$(value "$work/ways.json" "str(abs(d['data']['blend_cn'] - 25) < .05).lower()")"
-layer 7 P2 "zone=hollow;depth_top_cm=0;depth_bottom_cm=50;sand_pct=20;silt_pct=30;clay_pct=50;bulk_density_g_cm3=1.62;soc_pct=1.0;penetration_mpa=3.4;$open"
+layer 8 P2 "zone=hollow;depth_top_cm=0;depth_bottom_cm=50;sand_pct=20;silt_pct=30;clay_pct=50;bulk_density_g_cm3=1.62;soc_pct=1.0;penetration_mpa=3.4;$open"
 "$spinney" preparations "$file" LOAM/D1 --json >"$work/zones.json" 2>"$work/err"
 holds "two soil zones are not averaged" "$(value "$work/zones.json" "str(any('not averaged' in u for u in d['unknown']) and d['data']['alternatives'][0]['organic_after_pct'] is None).lower()")" "$(cat "$work/err")"
 "$spinney" prepare "$file" LOAM/D1 --loosened-depth-m 1.0 --compost-depth-m 0.10 --json >"$work/prepare.json"
@@ -126,5 +157,11 @@ ask mixes '{"plots": "DRY/D1;FRESH/D1", "bundle": 25, "try": true}' >"$work/serv
 holds "server: plots with one order" "$(value "$work/served.json" "str(d['data']['possible'] and d['data']['planted'] == 600).lower()")" "$(head -c 300 "$work/served.json")"
 ask preparations '{"plot": "LOAM/D1", "recipes": "0/0/0.1;0.6/0.05/0.1"}' >"$work/served.json"
 holds "server: preparations side by side" "$(value "$work/served.json" "str(len(d['data']['alternatives']) == 2).lower()")" "$(head -c 300 "$work/served.json")"
+ask cautions '{"site": "GATE"}' >"$work/served.json"
+holds "server: cautions" "$(value "$work/served.json" "str(len(d['data']['cautions']) == 33).lower()")" "$(head -c 300 "$work/served.json")"
+ask stage '{"site": "FRESH", "to": "ready_to_dig"}' >"$work/served.json"
+holds "server: the gate is shut there too" "$(says "$work/served.json" 'services: not checked')" "$(head -c 300 "$work/served.json")"
+ask rule '{"key": "standoff.wall", "value": 2.5, "said_by": "surveyor"}' >"$work/served.json"
+holds "server: a local rule goes in" "$(says "$work/served.json" 'said by surveyor')" "$(head -c 300 "$work/served.json")"
 
 exit $bad

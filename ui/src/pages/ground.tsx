@@ -41,6 +41,7 @@ export function Programme() {
 }
 
 const stages = choicesOf(stageWords);
+const yesNo = choicesOf(["yes", "no"]);
 
 export function Sites() {
   const { map } = useMap();
@@ -86,6 +87,13 @@ export function Sites() {
           <JobForm key={code} job="register" fixed={{ site: code }} show={["topic", "state", "asked_of", "asked_on", "reply", "replied_by", "replied_on"]} required={["topic", "state"]} choices={{ topic: choicesOf(check_topicWords), state: choicesOf(check_stateWords) }} submit={w.sites.record} skip={["Checks register"]} />
         </Do>
       )}
+      {site && (
+        <Do title={w.sites.screen}>
+          <JobForm key={code} job="screen" fixed={{ site: code }} show={["species_per_m2", "sharps", "volunteers", "children", "works_from", "works_to"]} choices={{ sharps: yesNo, volunteers: yesNo, children: yesNo, lone_work: yesNo, chemicals: yesNo, clay: choicesOf(clay_stateWords) }} submit={w.sites.screen} />
+        </Do>
+      )}
+      {site && <Do title={w.sites.cautions}><JobForm key={code} job="cautions" fixed={{ site: code }} show={["moment"]} choices={{ moment: choicesOf(["survey", "design", "order", "ground_work", "planting", "care", "records", "report"]) }} submit={w.sites.cautions} /></Do>}
+      <Do title={w.sites.rule}><JobForm key={code} job="rule" show={["key", "value", "said_by", "said_on", "site"]} required={["key", "said_by"]} submit={w.sites.rule} /></Do>
       {site && (
         <Do title={w.sites.stage}>
           {stage.note && <Said text={stage.note.answer} />}
