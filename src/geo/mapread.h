@@ -22,6 +22,8 @@ struct map_job {
 
 /// Sentences being gathered in the arena.
 void say(struct arena *arena, const char ***list, size_t *n, const char *format, ...) __attribute__((format(printf, 4, 5)));
+/// Where a feature's sentences go, for say().
+#define SAID job->arena, &feature->said, &feature->n_said
 /// A new feature at the end of the list.
 struct map_feature *map_feature_add(struct map_job *job);
 /// Ways for a layer in the reference system `from`. Closes those of the layer before.
@@ -30,6 +32,12 @@ void map_ways_close(struct map_job *job);
 /// One geometry (NULL: none) into a feature: mended, moved to the programme's system, or refused. Fails only where the whole
 /// file goes over a limit or no programme system can be chosen.
 enum outcome map_take(struct map_job *job, OGRGeometryH geometry, struct map_feature *feature, struct failure *why);
+/// Mending: false where the feature was refused. Lines and points without repeats; closed lines as outlines; polygons whose rings are
+/// closed, do not cross and are no slivers; an outline that can be a boundary.
+bool map_simple_clean(struct map_job *job, struct shape *shape, struct map_feature *feature);
+bool map_lines_to_outlines(struct map_job *job, struct shape *shape, struct map_feature *feature);
+bool map_polygons_mend(struct map_job *job, struct shape *shape, struct map_feature *feature);
+bool map_boundary_sound(struct map_job *job, const struct shape *shape, struct map_feature *feature);
 /// Mark features that repeat an earlier one; count what is refused.
 void map_finish(struct map_job *job);
 /// Refuse a feature.

@@ -59,8 +59,8 @@ enum ph_state ph_judge(double ph, enum ph_method method, const char **words)
         [PH_UNKNOWN] = "Not measured.",
         [PH_OUTSIDE] =
             "Outside 3.5 to 8.5, read in a salt solution, which usually reads lower than water: measure in water and find out why.",
-        [PH_ACID] = "Below 4.5 in a salt solution, which usually reads lower than water: measure in water before choosing the list for "
-                    "acid ground.",
+        [PH_ACID] = ("Below 4.5 in a salt solution, which usually reads lower than water: measure in water before choosing the list for "
+                     "acid ground."),
         [PH_TOLERABLE] = "Tolerable; read in a salt solution, which usually reads lower than water.",
         [PH_COMFORTABLE] = "5.0 to 7.5 in a salt solution, which usually reads lower than water: comfortable for most.",
         [PH_LIME] = "Above 7.8 even in a salt solution: use species that bear lime.",

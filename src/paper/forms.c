@@ -59,8 +59,8 @@ struct document *form_document(const struct form *form)
 
 static const char *const census_rules[] = {
     "Walk in the order of the sheet. Every line gets a state; an empty line means not visited.",
-    "States: A alive, D alive with dieback, R resprouting, S dead standing, M missing (place found, no plant), N not found (place not "
-    "found).",
+    ("States: A alive, D alive with dieback, R resprouting, S dead standing, M missing (place found, no plant), N not found (place not "
+     "found)."),
     "Height from the soil to the highest living tip, in cm. Diameter at the root collar, in mm.",
     "Write what you see, not what ought to be there. Another species than printed: write its name in the last column.",
 };
@@ -191,8 +191,8 @@ struct document *reconciliation_document(const struct form_head *head, const cha
 struct document *sign_in_document(const struct form_head *head, size_t rows)
 {
     static const char *const rules[] = {
-        "A first name or pseudonym is enough. This sheet is kept for counting hours and for emergencies on the day, and is not put into "
-        "the programme file.",
+        ("A first name or pseudonym is enough. This sheet is kept for counting hours and for emergencies on the day, and is not put into "
+         "the programme file."),
         "Under-age helpers come with a responsible adult: write the adult and the number, not the children's names.",
         "Brief heard: tick only when you were at the briefing. Photo: yes or no; no is fine."};
     static const struct form_column columns[] = {{"Name or pseudonym", NULL, 4},

@@ -204,7 +204,6 @@ static void clay(const struct scene *s, struct site_caution *c)
 
 static void roots(const struct scene *s, struct site_caution *c)
 {
-    double overlap = 0;
     size_t trees = 0;
     const char *who = NULL;
     for (size_t z = 0; z < s->n_zones; z++) {
@@ -216,7 +215,6 @@ static void roots(const struct scene *s, struct site_caution *c)
         if (within(s, z, radius) && who == NULL)
             who = arena_print(s->arena, "%s; its root protection area or buffer reaches %s m (%s)", where(s, z), number(s, radius),
                               zone->figures);
-        overlap += zone->root_overlap_m2;
     }
     if (who != NULL)
         set(s, c, CAUTION_RAISED, "%s.", who);
