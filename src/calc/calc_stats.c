@@ -165,7 +165,7 @@ static enum outcome run_fisher(const json_t *in, json_t *result, struct failure 
 static enum outcome run_unconditional(const json_t *in, json_t *result, struct failure *why)
 {
     enum alternative alternative;
-    struct unconditional_result r;
+    struct unconditional_result r = {.p = unknown_real()};
     enum outcome outcome = alternative_in(in, &alternative, why);
     if (outcome != OUTCOME_OK)
         return outcome;

@@ -8,7 +8,7 @@
 static double *columns_in(const json_t *in, size_t n, size_t *n_x, struct arena *arena)
 {
     size_t p = 0;
-    double *x = arena_array(arena, n * 9, sizeof *x), *column[9];
+    double *x = arena_array(arena, n * 9, sizeof *x), *column[9] = {NULL};
     for (int j = 1; j <= 9; j++) {
         char name[8];
         size_t rows = 0;

@@ -82,7 +82,7 @@ static bool out_holds(const json_t *result, const char *line, char *words, size_
     }
     if (json_is_string(value)) {
         char *expected = strstr((char *)(uintptr_t)line, wanted);
-        snprintf(words, n, "%s is \"%s\", wanted \"%s\"", name, json_string_value(value), expected);
+        snprintf(words, n, "%s is \"%s\", wanted \"%s\"", name, json_string_value(value), expected == NULL ? wanted : expected);
         return expected != NULL && strcmp(json_string_value(value), expected) == 0;
     }
     double target = 0, width = 0;

@@ -242,7 +242,8 @@ double draw_text_wrapped(struct drawing *drawing, double x, double y, double wid
     char *line = words_clean(&arena, words), *rest = line;
     while (*rest != '\0') {
         /* The longest run of whole words that fits; a single word that does not is set alone. */
-        char *end = rest + strlen(rest), *fits = NULL;
+        char *end = rest + strlen(rest), *fits = end;
+        bool some = false;
         for (char *at = rest; at != NULL; at = *at == '\0' ? NULL : at + 1) {
             at = strchr(at, ' ');
             if (at == NULL)
@@ -251,9 +252,10 @@ double draw_text_wrapped(struct drawing *drawing, double x, double y, double wid
             *at = '\0';
             bool in = draw_text_width(drawing, lettering, rest) <= width;
             *at = kept;
-            if (!in && fits != NULL)
+            if (!in && some)
                 break;
             fits = at;
+            some = true;
             if (!in)
                 break;
             if (at == end)

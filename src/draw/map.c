@@ -362,9 +362,10 @@ static void labels_draw(struct canvas *canvas, const struct map *map)
     for (int pass = 0; pass < 2; pass++) {
         size_t n = pass == 0 ? map->n_areas : map->n_zones;
         for (size_t i = 0; i < n; i++) {
-            const struct map_zone *zone = pass == 1 ? &map->zones[i] : NULL;
-            const struct shape *shape = pass == 0 ? map->areas[i].shape : zone->standoff != NULL ? zone->standoff : zone->shape;
-            const char *words = pass == 0 ? map->areas[i].label : zone->label;
+            const struct shape *shape = pass == 0                        ? map->areas[i].shape
+                                        : map->zones[i].standoff != NULL ? map->zones[i].standoff
+                                                                         : map->zones[i].shape;
+            const char *words = pass == 0 ? map->areas[i].label : map->zones[i].label;
             if (!map_shows(map, shape) || words == NULL)
                 continue;
             double *xy = NULL, x = 0, y = 0;
@@ -382,7 +383,7 @@ static void labels_draw(struct canvas *canvas, const struct map *map)
                 canvas_point(canvas, (box.x_least + box.x_most) / 2, box.y_most, &x, &y);
                 y -= 9;
             }
-            if (zone != NULL && zone->shape != NULL && zone->shape->kind == SHAPE_POINTS)
+            if (pass == 1 && map->zones[i].shape != NULL && map->zones[i].shape->kind == SHAPE_POINTS)
                 y += 11; /* off the mark of the thing itself */
             canvas_label(canvas, x, y, lettering, words);
             free(xy);

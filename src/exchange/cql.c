@@ -386,7 +386,7 @@ static enum truth3 compare(enum cql_op op, const struct cql_value *a, const stru
     if ((a->is_number || a->is_truth) && (b->is_number || b->is_truth))
         order = a->number - b->number;
     else if (a->text != NULL && b->text != NULL)
-        order = strcmp(a->text, b->text);
+        order = (double)strcmp(a->text, b->text);
     else
         return NEITHER; /* not to be compared */
     bool holds = op == CQL_EQUAL     ? order == 0

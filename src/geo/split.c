@@ -213,13 +213,13 @@ static enum outcome best_bearing(const struct cut *cut, double *bearing_deg, str
 {
     struct trial best = {NAN, SIZE_MAX, INFINITY};
     struct arena arena = {0};
-    struct shape pieces[26];
+    struct shape pieces[26] = {{0}};
     enum outcome outcome = OUTCOME_OK;
     const bool count_parts = shape_count(cut->shape) <= MOST_POINTS_TO_TRY; /* beyond it, by loss alone */
     for (int pass = 0; pass < 2 && outcome == OUTCOME_OK; pass++) {
         double middle = best.bearing_deg;
         for (int k = pass == 0 ? 0 : -4; (pass == 0 ? k < 36 : k < 5) && outcome == OUTCOME_OK; k++) {
-            double at = pass == 0 ? 5.0 * k : fmod(middle + k + 180, 180), area, loss;
+            double at = pass == 0 ? 5.0 * k : fmod(middle + k + 180, 180), area = 0, loss = INFINITY;
             outcome = pieces_make(cut, at, &area, &loss, count_parts ? pieces : NULL, &arena, why);
             struct trial one = {at, area > 0 ? 0 : SIZE_MAX, loss};
             for (size_t i = 0; count_parts && area > 0 && i < cut->n; i++)

@@ -53,7 +53,7 @@ static size_t most_apart(const struct plants *p, struct arena *scratch)
     for (int fill = 0; fill < 2; fill++) {
         for (size_t i = 0; i < n; i++) {
             size_t j = p->nearest[i];
-            if (p->nearest[j] == i && j < i)
+            if (j < i && p->nearest[j] == i)
                 continue;
             if (fill) {
                 to[start[i] + degree[i]] = (uint32_t)j, to[start[j] + degree[j]] = (uint32_t)i;

@@ -17,7 +17,8 @@ struct heap {
 
 static bool above(const struct heap *h, uint32_t a, uint32_t b)
 {
-    return h->weight[a] > h->weight[b] || (h->weight[a] == h->weight[b] && a > b);
+    double of_a = h->weight[a], of_b = h->weight[b];
+    return of_a > of_b || (of_a == of_b && a > b);
 }
 
 static void put(struct heap *h, size_t place, uint32_t point)

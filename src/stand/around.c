@@ -123,7 +123,7 @@ enum outcome around_make(const struct stand_setting *setting, struct arena *aren
         return fail(why, OUTCOME_USAGE, "The ground is too wide to be looked at plant by plant (%.0f by %.0f m).", width, height);
     size_t cells = out->columns * out->rows;
     out->inside = arena_alloc(arena, cells);
-    double share[STAND_RAYS], sum = 0;
+    double share[STAND_RAYS] = {0}, sum = 0;
     for (int d = 0; d < STAND_RAYS; d++)
         sum += setting->sky[d];
     enum outcome outcome = OUTCOME_OK;

@@ -190,6 +190,7 @@ static enum outcome walk_step(struct walk *w, double *factors, struct failure *w
         size_tell(w, TOLD_HEIGHT, k);
         size_tell(w, TOLD_DIAMETER, k);
     }
+    w->result = NULL;
     return stand_correct(&result, w->seasons, w->seen, setting.seed, factors, w->arena, &w->out->corrections[w->out->n_corrections++], why);
 }
 

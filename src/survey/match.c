@@ -271,7 +271,7 @@ enum { MOST_FOUND = 16 };
 static size_t keep_newest(const struct survey_ground *ground, uint32_t *found, size_t n)
 {
     size_t kept = 0;
-    uint32_t out[MOST_FOUND];
+    uint32_t out[MOST_FOUND] = {0};
     for (size_t i = 0; i < n; i++)
         if (!replaced_by_other(ground, &ground->plants[found[i]], found, n))
             out[kept++] = found[i];

@@ -177,7 +177,7 @@ static void diameters_check(struct checking *c)
         size_t m = end - i;
         if (m >= LEAST && n <= 200000) {
             for (size_t j = 0; j < n; j++)
-                if (all[j].visit == all[i].visit && (j < i || j >= end))
+                if ((j < i || j >= end) && all[j].visit == all[i].visit)
                     others[k++] = all[j].x;
             for (size_t j = 0; j < m; j++)
                 own[j] = all[i + j].x;

@@ -251,7 +251,7 @@ static const char *plot_words(const struct survey_ground *g, int64_t id)
 static void rounds_check(struct doubts *ds, const struct round_look *r, size_t n, const struct survey_ground *g)
 {
     enum { MOST_PLOTS = 64 };
-    int64_t plots[MOST_PLOTS];
+    int64_t plots[MOST_PLOTS] = {0};
     size_t n_plots = 0, days = 0, took_part[MOST_PLOTS] = {0};
     for (size_t i = 0; i < n; i++) {
         days += i == 0 || r[i].day != r[i - 1].day;

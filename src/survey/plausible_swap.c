@@ -255,7 +255,7 @@ static void pairs_check(struct checking *c, struct placed *g, size_t n)
                 best = k;
             }
         }
-        if (best == SIZE_MAX || (g[best].cost >= 4 && best < i))
+        if (best == SIZE_MAX || (best < i && g[best].cost >= 4))
             continue; /* a pair of two odd ones is told once */
         pair_doubt(c, &g[i], &g[best], g[i].cost + g[best].cost, best_would);
     }

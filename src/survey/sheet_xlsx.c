@@ -529,7 +529,7 @@ static const struct relation *relation_find(const struct opened *o, const char *
     for (size_t i = 0; i < o->n_relations; i++) {
         const struct relation *r = &o->relations[i];
         size_t n = strlen(r->type), m = type_end == NULL ? 0 : strlen(type_end);
-        if (id != NULL ? strcmp(r->id, id) == 0 : n >= m && strcmp(r->type + n - m, type_end) == 0)
+        if (id != NULL ? strcmp(r->id, id) == 0 : type_end != NULL && n >= m && strcmp(r->type + n - m, type_end) == 0)
             return r;
     }
     return NULL;

@@ -100,12 +100,13 @@ static void fans_figure(const struct evidence *evidence, const struct site *site
             left++;
             continue;
         }
-        fans[n++] = (struct figure_fan){.name = arena_print(arena, "%s, %zu plants", evidence_plot_name(evidence, i, arena), fan.plants),
-                                        .x = fan.years,
-                                        .middle = fan.middle,
-                                        .low = {fan.low_most, fan.low_half, NULL},
-                                        .high = {fan.high_most, fan.high_half, NULL},
-                                        .n = fan.n};
+        fans[n] = (struct figure_fan){.name = arena_print(arena, "%s, %zu plants", evidence_plot_name(evidence, i, arena), fan.plants),
+                                      .x = fan.years,
+                                      .middle = fan.middle,
+                                      .low = {fan.low_most, fan.low_half, NULL},
+                                      .high = {fan.high_most, fan.high_half, NULL},
+                                      .n = fan.n};
+        n++;
     }
     if (n == 0)
         return;

@@ -174,8 +174,9 @@ static enum outcome survival_figure(const struct behind *behind, const struct si
             most[k] = 100 * s.highest.value;
             risk[k++] = s.alive;
         }
-        lines[n++] = (struct figure_line){
+        lines[n] = (struct figure_line){
             .name = lives->plot->code, .x = x, .y = y, .low = low, .high = high, .n = k, .least = least, .most = most, .at_risk = risk};
+        n++;
     }
     if (n == 0)
         return OUTCOME_OK;

@@ -173,7 +173,7 @@ static enum outcome preparation_read(const json_t *in, struct preparation *row, 
     for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
         const struct field *field = noun_field(NOUN_PREPARATION, numbers[i]);
         if (json_object_get(in, numbers[i]) != NULL)
-            *(double *)((char *)row + field->offset) = option_number(in, numbers[i], 0);
+            *(double *)(void *)((char *)row + field->offset) = option_number(in, numbers[i], 0);
     }
     (void)why;
     return OUTCOME_OK;

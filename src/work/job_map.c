@@ -288,7 +288,7 @@ static enum outcome map_run(const struct job_context *context, const json_t *in,
 {
     struct arena arena = {0};
     struct programme programme;
-    struct site only;
+    struct site only = {.id = 0};
     void *sites = NULL;
     size_t n = 0, given = 0;
     const char *code = option_text(in, "site", NULL);

@@ -198,8 +198,8 @@ static enum outcome order_write(const struct job_context *context, const json_t 
     if (pdf == NULL && xlsx == NULL)
         return OUTCOME_OK;
     static const char *const terms[] = {
-        "No substitution without written approval. An acceptable substitute is of the same layer and soil class, native alike, and on no "
-        "avoid-list.",
+        ("No substitution without written approval. An acceptable substitute is of the same layer and soil class, native alike, and on no "
+         "avoid-list."),
         "A plant passport on each trade unit; keep it with the delivery note. Ask your national plant-health service what else is needed.",
         "Roots moist and covered from lifting to planting. Count, size, names and health are checked on delivery; a line may be refused.",
     };
@@ -508,7 +508,7 @@ static enum outcome prices_load(const struct job_context *context, const json_t 
     if (path == NULL)
         return OUTCOME_OK;
     struct bytes bytes;
-    struct csv_table table;
+    struct csv_table table = {.rows = 0};
     enum outcome outcome = input_bytes(context, path, 1 << 20, arena, &bytes, why);
     if (outcome == OUTCOME_OK)
         outcome = csv_read(path, (const char *)bytes.at, bytes.n, ',', 1000, arena, &table, why);

@@ -203,7 +203,8 @@ static void ways_table(json_t *out, const struct preparation_alternative *list, 
         row_text(row, lines[k].title);
         for (size_t i = 0; i < n; i++) {
             char shown[64];
-            double value = list[i].possible ? *(const double *)((const char *)&list[i].quantities + lines[k].offset) : unknown_real();
+            double value =
+                list[i].possible ? *(const double *)(const void *)((const char *)&list[i].quantities + lines[k].offset) : unknown_real();
             number_fixed(value, lines[k].digits, shown);
             row_text(row, is_known(value) ? shown : NULL);
         }

@@ -494,8 +494,8 @@ static void reconcile_tables(json_t *out, struct reconciling *job)
     if (parted == 0)
         note_answer(out, "Every step that is recorded agrees for all %zu species.", job->n);
     else
-        note_answer(out, "The counts part for %zu of %zu species%s; %zu plants are named below. %s%s", parted, job->n,
-                    parted == 1 ? "" : "", job->n_named, first, parted == 1 ? "" : "…");
+        note_answer(out, "The counts part for %zu of %zu species; %zu plants are named below. %s%s", parted, job->n, job->n_named, first,
+                    parted == 1 ? "" : "…");
     json_object_set_new(note_data(out), "species", list);
     json_object_set_new(note_data(out), "parted", json_integer((json_int_t)parted));
 }
