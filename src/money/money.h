@@ -255,6 +255,39 @@ struct cost_simulation {
 /// Same seed, same bytes. Chance of single plants is not drawn: the ranges are of what is to be expected.
 enum outcome cost_simulate(const struct cost_plan *plan, double level, size_t draws, uint64_t seed, struct arena *arena,
                            struct cost_simulation *out, struct failure *why);
+/// Two regimes side by side: what is drawn for a figure of the same name is drawn alike in both (a dear year is dear for both);
+/// survival, replacement and canopy are drawn for each on its own. Differences are a − b; chances are shares of the draws.
+struct cost_versus {
+    struct cost_band spend, per_established, per_m2, per_m2_canopy;        ///< differences; unknown members where not asked for
+    double cheaper_spend, cheaper_established, cheaper_m2, cheaper_canopy; ///< chance that a costs less; ties count half
+    struct cost_simulation a, b;                                           ///< each alone, from the same draws (no drivers)
+    uint64_t seed;
+    size_t draws;
+};
+enum outcome cost_compare(const struct cost_plan *a, const struct cost_plan *b, double level, size_t draws, uint64_t seed,
+                          struct arena *arena, struct cost_versus *out, struct failure *why);
+
+/// Cost over plants established from several sites (or plots): a ratio of sums whose parts vary together.
+struct ratio_units {
+    double estimate;                      ///< Σ spend / Σ established; unknown where none is established
+    double se;                            ///< by linearisation (Cochran 1977, eq. 6.13 without finite population)
+    double linear_low, linear_high;       ///< t with n − 1 degrees of freedom
+    double fieller_low, fieller_high;     ///< with the covariance; unknown where the set is no interval
+    double bootstrap_low, bootstrap_high; ///< units drawn again with replacement, percentiles; high may be infinite
+    size_t n;
+};
+/// `spend` and `established` of n units, 0 or more. With one unit the intervals are unknown. Same seed, same bytes.
+enum outcome cost_ratio_units(const double *spend, const double *established, size_t n, double level, size_t draws, uint64_t seed,
+                              struct ratio_units *out, struct failure *why);
+/// Difference of two such ratios on the same units (sites that have both): a − b.
+struct ratio_versus {
+    double difference, se, low, high;     ///< t with n − 1 degrees of freedom on linearised values
+    double bootstrap_low, bootstrap_high; ///< sites drawn again
+    double cheaper;                       ///< share of these draws in which a costs less; unknown with fewer than two sites
+    size_t n;
+};
+enum outcome cost_ratio_versus(const double *spend_a, const double *established_a, const double *spend_b, const double *established_b,
+                               size_t n, double level, size_t draws, uint64_t seed, struct ratio_versus *out, struct failure *why);
 /// Fieller's interval for the ratio a/b of two independent normal estimates; false where the denominator may be zero.
 bool ratio_fieller(double a, double se_a, double b, double se_b, double level, double *low, double *high);
 /// Share that must live for a regime to cost the same per established plant as another: spend / (planted × other's cost).

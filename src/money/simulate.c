@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Cost per established plant when prices, survival and replacement are ranges, and what drives it.
  * Typical: 10,000 draws of 20 figures; sorting ranks dominates. */
-#include "money/money.h"
+#include "money/draws.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -11,7 +11,7 @@ static bool range_good(const struct cost_range *r, double most)
     return r->low >= 0 && r->low <= r->mode && r->mode <= r->high && r->high <= most;
 }
 
-static enum outcome plan_check(const struct cost_plan *plan, double level, size_t draws, struct failure *why)
+enum outcome plan_check(const struct cost_plan *plan, double level, size_t draws, struct failure *why)
 {
     for (size_t i = 0; i < plan->n_costs; i++)
         if (!range_good(&plan->costs[i], HUGE_VAL)) {
@@ -34,37 +34,6 @@ static enum outcome plan_check(const struct cost_plan *plan, double level, size_
     if (!(level > 0 && level < 1) || draws < 100 || draws > 1000000)
         return fail(why, OUTCOME_USAGE, "The level must lie between 0 and 1, and the draws between 100 and 1,000,000.");
     return OUTCOME_OK;
-}
-
-static double range_draw(struct random_stream *r, const struct cost_range *range)
-{
-    double width = range->high - range->low;
-    if (!(width > 0))
-        return range->mode;
-    return range->low + width * random_beta(r, 1 + 4 * (range->mode - range->low) / width, 1 + 4 * (range->high - range->mode) / width);
-}
-
-static int double_order(const void *left, const void *right)
-{
-    const double *a = left, *b = right;
-    return *a < *b ? -1 : *a > *b;
-}
-
-static struct cost_band band_of(const double *draw, size_t n, double level)
-{
-    double *sorted = memory_get(n, sizeof *sorted);
-    for (size_t i = 0; i < n; i++)
-        sorted[i] = draw[i];
-    qsort(sorted, n, sizeof *sorted, double_order);
-    double p[3] = {0.5, 0.5 - level / 2, 0.5 + level / 2}, q[3];
-    for (int k = 0; k < 3; k++) {
-        double at = p[k] * (double)(n - 1);
-        size_t i = (size_t)at;
-        double next = i + 1 < n ? sorted[i + 1] : sorted[i];
-        q[k] = isinf(next) ? (at > (double)i ? next : sorted[i]) : sorted[i] + (at - (double)i) * (next - sorted[i]);
-    }
-    free(sorted);
-    return (struct cost_band){q[0], q[1], q[2]};
 }
 
 struct ranked {

@@ -1,0 +1,9 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Orders, ratios over sites and regimes side by side, against R, live.
+if ! command -v Rscript >/dev/null 2>&1 ||
+   ! Rscript -e 'if (!requireNamespace("jsonlite", quietly = TRUE)) quit(status = 1)' >/dev/null 2>&1; then
+    echo "skip money: R with jsonlite is not here (Debian: r-base-core r-cran-jsonlite)"
+    exit 0
+fi
+exec Rscript --vanilla "$(dirname "$0")/money.R"
