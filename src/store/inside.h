@@ -120,6 +120,11 @@ bool value_read(sqlite3_stmt *statement, int column, const struct field *field, 
 bool value_same(const struct field *field, const void *a, const void *b);
 
 /* load.c */
+/// The columns of a noun's SELECT: fid, uuid, geom where there is one, then its fields; what the file lacks is NULL.
+void load_columns(struct store *store, enum noun noun, bool with_bytes, struct text *sql);
+/// One row of such a SELECT into a struct begun anew. `memos`: one per field, begun with date DATE_UNKNOWN.
+enum outcome load_row(struct store *store, sqlite3_stmt *statement, enum noun noun, struct value_memo *memos, void *row,
+                      struct arena *arena, struct failure *why);
 /// "plot D1", or "plot 17" where the row has no code or name.
 void row_label(struct store *store, enum noun noun, int64_t id, char *out, size_t n);
 /// As store_get, for rows that are marked deleted as well.

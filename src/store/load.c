@@ -6,7 +6,7 @@
 #include <string.h>
 
 /* Columns of the SELECT: fid, uuid, geom where there is one, then the noun's fields. What the file lacks is unknown. */
-static void add_columns(struct store *store, enum noun noun, bool with_bytes, struct text *sql)
+void load_columns(struct store *store, enum noun noun, bool with_bytes, struct text *sql)
 {
     const struct noun_info *info = &noun_infos[noun];
     text_add(sql, "fid, uuid");
@@ -90,8 +90,8 @@ static enum outcome not_understood(struct store *store, enum noun noun, int64_t 
     return OUTCOME_DATA;
 }
 
-static enum outcome read_row(struct store *store, sqlite3_stmt *statement, enum noun noun, struct value_memo *memos, void *row,
-                             struct arena *arena, struct failure *why)
+enum outcome load_row(struct store *store, sqlite3_stmt *statement, enum noun noun, struct value_memo *memos, void *row,
+                      struct arena *arena, struct failure *why)
 {
     const struct noun_info *info = &noun_infos[noun];
     int column = 2;
@@ -127,7 +127,7 @@ static enum outcome read_rows(struct store *store, sqlite3_stmt *statement, enum
     while (outcome == OUTCOME_OK && *n < most && (outcome = sql_next(store, statement, &more, why)) == OUTCOME_OK && more) {
         void *row = (char *)rows + *n * info->size;
         memcpy(row, blank, info->size);
-        outcome = read_row(store, statement, noun, memos, row, arena, why);
+        outcome = load_row(store, statement, noun, memos, row, arena, why);
         ++*n;
     }
     free(blank);
@@ -180,7 +180,7 @@ static enum outcome load_counted(struct store *store, enum noun noun, const stru
     void *found = arena_array(arena, count, noun_infos[noun].size);
     size_t n_found = 0;
     text_add(&sql, "SELECT ");
-    add_columns(store, noun, with_bytes, &sql);
+    load_columns(store, noun, with_bytes, &sql);
     text_print(&sql, " FROM \"%s\"", noun_infos[noun].name);
     enum outcome outcome = add_where(store, noun, where, n_where, &sql, why);
     text_add(&sql, " ORDER BY fid");
@@ -227,7 +227,7 @@ enum outcome load_one(struct store *store, enum noun noun, int64_t id, bool dele
     void *found = memory_get(1, size);
     enum outcome outcome = OUTCOME_OK;
     text_add(&sql, "SELECT ");
-    add_columns(store, noun, true, &sql);
+    load_columns(store, noun, true, &sql);
     text_print(&sql, " FROM \"%s\" WHERE fid = %lld%s", noun_infos[noun].name, (long long)id, deleted_too ? "" : " AND deleted_at IS NULL");
     if (store->table_there[noun]) {
         outcome = sql_prepare(store, &statement, why, "%s", text_get(&sql));

@@ -33,7 +33,7 @@ enum outcome sql_words(sqlite3 *db, int code, const char *path, struct failure *
     case SQLITE_NOTADB:
     case SQLITE_FORMAT:
         outcome = fail(why, OUTCOME_DATA, "The programme file is damaged (%s).", detail);
-        failure_remedy(why, "Keep it as it is, and go on with the newest copy; a copy of the damaged file may still be read in parts.");
+        failure_remedy(why, "Keep it as it is, and go on with the newest copy; or make a new file of what can still be read: spinney rescue FILE NEW.");
         break;
     case SQLITE_NOMEM:
         give_up("out of memory", __FILE__, __LINE__);

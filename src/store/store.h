@@ -133,6 +133,18 @@ enum outcome store_change_json(struct store *store, enum noun noun, int64_t id, 
 
 /// A consistent copy of the whole file while it is open (SQLite's backup, never a file copy). Refuses to overwrite.
 enum outcome store_backup(struct store *store, const char *path, struct failure *why);
+/// What could be read of a damaged file, of one noun.
+struct store_rescued {
+    void *rows; ///< living rows in order of id
+    size_t n;
+    int64_t last;   ///< highest id ever given; 0: not known
+    size_t unread;  ///< rows that are there but cannot be understood
+    size_t gaps;    ///< places where pages could not be read
+    bool no_table;  ///< the whole table is gone
+};
+/// Read a damaged programme file as far as it goes, row by row round what cannot be read; the file is not touched. `of` has one
+/// entry per noun. OUTCOME_DATA where not even the list of tables can be read, or it is no programme file.
+enum outcome store_rescue(const char *path, struct arena *arena, struct store_rescued of[NOUN_COUNT], struct failure *why);
 /// What a full check of the file finds, as sentences; n 0: nothing wrong.
 enum outcome store_verify(struct store *store, struct arena *arena, const char ***findings, size_t *n, struct failure *why);
 #endif

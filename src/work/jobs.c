@@ -84,6 +84,7 @@ const struct job *const jobs[] = {
     &job_history,
     &job_backup,
     &job_verify,
+    &job_rescue,
     &job_merge,
     &job_settle,
     &job_package,
