@@ -7,7 +7,7 @@ import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync
 import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
 import { dirname, join } from "node:path";
-import { fileURLToPath } from "node:url";
+import { fileURLToPath, pathToFileURL } from "node:url";
 
 const root = join(dirname(fileURLToPath(import.meta.url)), "../..");
 const chromiumPath = process.env.CHROMIUM ?? "/usr/bin/chromium";
@@ -420,9 +420,9 @@ async function looks() {
   }
   await page.setViewportSize({ width: 1280, height: 900 });
   await page.emulateMedia({ colorScheme: "dark" });
-  for (const name of ["sites", "mix", "findings"]) {
+  for (const name of names) {
     await visit(name);
-    await page.screenshot({ path: join(shots, `${name}-night.png`) });
+    if (["sites", "mix", "findings", "layout"].includes(name)) await page.screenshot({ path: join(shots, `${name}-night.png`) });
     await rules(`${name} by night`);
   }
   await page.emulateMedia({ colorScheme: "light" });
@@ -539,6 +539,37 @@ async function sending() {
   check("what has not changed is not sent again", answers.again === 304, JSON.stringify(answers));
 }
 
+/* Every page in French, by day and by night: nothing of the workbench's own is left in English, and what the program says is marked as English. */
+async function inFrench() {
+  const out = join(folder, "words.mjs");
+  require("esbuild").buildSync({ stdin: { contents: 'export { en } from "./en"; export { fr } from "./fr";', resolveDir: join(root, "ui/src/words"), loader: "ts" }, outfile: out, bundle: true, format: "esm", logLevel: "error" });
+  const { en, fr } = await import(pathToFileURL(out));
+  const only = new Set();
+  const gather = (a, b) => Object.entries(a).forEach(([key, text]) => (typeof text === "string" ? text !== b[key] && text.length > 3 && only.add(text) : typeof text === "object" && gather(text, b[key] ?? {})));
+  gather(en, fr);
+  await page.evaluate(() => localStorage.setItem("spinney.language", "fr"));
+  for (const scheme of ["light", "dark"]) {
+    await page.emulateMedia({ colorScheme: scheme });
+    for (const name of names) {
+      await visit(name);
+      await rules(`${name} in French${scheme === "dark" ? " by night" : ""}`);
+      if (scheme === "dark") continue;
+      if (["programme", "mix", "findings"].includes(name)) await page.screenshot({ path: join(shots, `${name}-fr.png`) });
+      const left = await page.evaluate((words) => {
+        const found = [], walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+        for (let one = walk.nextNode(); one; one = walk.nextNode()) if (words.includes(one.textContent.trim()) && one.parentElement.closest("[lang]").lang === "fr") found.push(one.textContent.trim());
+        return found;
+      }, [...only]);
+      check(`${name} in French has no English of its own`, left.length === 0, left.join(" | "));
+    }
+  }
+  await page.emulateMedia({ colorScheme: "light" });
+  await visit("layout");
+  check("the program's answers are marked as English", (await page.locator("p.answer").getAttribute("lang")) === "en");
+  check("numbers have the French form", /\d,\d/.test((await page.locator(".body table td.number").allInnerTexts()).join(" ")));
+  await page.evaluate(() => localStorage.removeItem("spinney.language"));
+}
+
 async function keyboard() {
   await visit("programme");
   await page.keyboard.press("Tab");
@@ -551,7 +582,7 @@ async function keyboard() {
 
 const begun = Date.now();
 try {
-  for (const part of [walkProgramme, walkSites, walkGround, walkPlots, walkPlan, walkRecords, walkEvidence, everyJob, walkRows, walkFirst, sending, keyboard, looks].filter((part) => !process.env.ONLY || process.env.ONLY.split(",").includes(part.name))) await part();
+  for (const part of [walkProgramme, walkSites, walkGround, walkPlots, walkPlan, walkRecords, walkEvidence, everyJob, walkRows, walkFirst, sending, keyboard, looks, inFrench].filter((part) => !process.env.ONLY || process.env.ONLY.split(",").includes(part.name))) await part();
 } catch (error) {
   await page.screenshot({ path: join(shots, "stopped.png"), fullPage: true }).catch(() => null);
   check("the walk goes to its end", false, `${error.stack}`);

@@ -28,7 +28,7 @@ export function Behind({ set, children, mark }: { set: number | null | undefined
   if (!set || !to) return <>{children}</>;
   const count = sets[set - 1]?.count ?? null;
   return (
-    <a href={to} class={mark ? "behind ends" : "behind"} title={w.note.behind(count)} aria-label={mark ? w.note.behind(count) : undefined} onClick={(e) => {
+    <a href={to} class={mark ? "behind ends" : "behind"} title={w.note.behind(count)} aria-label={mark ? `${w.note.itsRows}: ${w.note.behind(count)}` : undefined} onClick={(e) => {
       if (e.metaKey || e.ctrlKey || e.shiftKey || e.button !== 0) return;
       e.preventDefault();
       go(to);

@@ -72,6 +72,13 @@ function Steps({ now, counts }: { now: Key; counts: Record<string, number> | und
             </li>
           ))}
         </ul>
+        {languages.length > 1 && (
+          <label class="language">{w.language}{" "}
+            <select value={language} onChange={(e) => languageSet((e.target as HTMLSelectElement).value)}>
+              {languages.map(([code, name]) => <option value={code} lang={code}>{name}</option>)}
+            </select>
+          </label>
+        )}
       </div>
     </nav>
   );
@@ -138,13 +145,6 @@ function App() {
       <header class="top">
         <Go to="/" class="mark">{w.name}</Go>
         <span class="programme">{about?.name ?? w.tagline}</span>
-        {languages.length > 1 && (
-          <label class="author">{w.language}{" "}
-            <select value={language} onChange={(e) => languageSet((e.target as HTMLSelectElement).value)}>
-              {languages.map(([code, name]) => <option value={code} lang={code}>{name}</option>)}
-            </select>
-          </label>
-        )}
         <Author />
       </header>
       <div class="field-sheet">

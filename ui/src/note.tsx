@@ -5,7 +5,7 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { type Cell, type Column, type Note, Refusal, type Section, type Table, type Values, fileAddress, fileName, run } from "./api";
 import { Behind, SetsOf } from "./behind";
 import { drawingRead } from "./drawing";
-import { day, figure, named, plain, told, unitShown, w, worded } from "./words";
+import { day, figure, language, named, plain, told, unitShown, w, worded } from "./words";
 
 // On the screen a table begins with so many rows; on paper it is whole up to the second number.
 const firstShown = 14, mostShown = 200, openShown = 8, mostLead = 260, openSections = 4;
@@ -16,15 +16,18 @@ function CellView({ cell, column }: { cell: Cell | undefined; column: Column }) 
   if (typeof cell === "number") return <>{figure(cell, column.digits, !ungrouped.test(column.name))}</>;
   if (/^\d{4}-\d\d-\d\dT\d\d:\d\d/.test(cell)) return <>{day(cell.slice(0, 10))} {cell.slice(11, 16)}</>;
   if (/^\d{4}-\d\d-\d\d$/.test(cell)) return <span class="day">{day(cell)}</span>;
-  return <>{worded(plain(cell))}</>;
+  const words = plain(cell);
+  return language === "en" || words !== cell.replace(/_/g, " ") ? <>{worded(words)}</> : <span {...told}>{worded(words)}</span>;
 }
 
 /** A table with units in its head. Extra cells are added to the right of each row. */
-export function TableView({ table, title, extra, extraTitle, hide = [] }: {
+export function TableView({ table, title, extra, extraTitle, own, hide = [] }: {
   table: Table;
   title: string;
   extra?: (row: Cell[], index: number) => ComponentChildren;
   extraTitle?: string;
+  /** Its titles are the workbench's own words. */
+  own?: boolean;
   hide?: string[];
 }) {
   const [all, setAll] = useState(false);
@@ -39,7 +42,11 @@ export function TableView({ table, title, extra, extraTitle, hide = [] }: {
   /* What is long goes below its row, so that figures stay under each other and nothing is cut. */
   const remark = (at: number) => columns.length > 3 && table.rows.some((row) => String(row[at] ?? "").length > 72);
   const cells = columns.filter(({ at }) => !remark(at)), remarks = columns.filter(({ at }) => remark(at));
-  const title_of = (column: Column) => (column.title === column.name ? named(column.name) : plain(column.title));
+  /* Titles of fields are in the catalogue; those that a job writes are the program's own words. */
+  const title_of = (column: Column) => {
+    const words = column.title === column.name ? named(column.name) : plain(column.title);
+    return language === "en" || own || words !== column.title.replace(/_/g, " ") ? <>{words}</> : <span {...told}>{words}</span>;
+  };
   const long = (at: number) => table.rows.some((row) => String(row[at] ?? "").length > 44);
   if (table.rows.length === 0) return null;
   return (

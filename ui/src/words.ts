@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The language of the workbench, and how it writes words, numbers and days. The texts are in words/, a catalogue for each language.
 import { type Words, en } from "./words/en";
+import { fr } from "./words/fr";
 
-const catalogues: Record<string, Words> = { en };
+const catalogues: Record<string, Words> = { en, fr };
 const languageKey = "spinney.language";
 
 /** Languages there are, each by its own name. */

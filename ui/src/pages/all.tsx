@@ -34,7 +34,7 @@ export function Index() {
                 const home = homes[one.name];
                 return (
                   <tr key={one.name}>
-                    <th scope="row">{one.name}</th>
+                    <th scope="row" {...told}>{one.name}</th>
                     <td {...told}>{one.summary}</td>
                     <td>{home ? <Go to={pathOf(home)}>{w.pages[home].name}</Go> : w.index.here}</td>
                     <td class="act"><Go to={`/index/${one.name}`} label={`${w.calculators.show} ${one.name}`}>{w.calculators.show}</Go></td>
@@ -64,7 +64,7 @@ function OneJob({ name }: { name: string }) {
   if (name === "register") Object.assign(choices, { topic: choicesOf(check_topicWords), state: choicesOf(check_stateWords) });
   return (
     <section class="part one-job">
-      <h2>{capital(name)}</h2>
+      <h2 {...told}>{capital(name)}</h2>
       <p {...told}>{job.about}</p>
       <JobForm job={name} shape={shaped.has(name) ? (name === "constraint" ? "any" : "polygon") : undefined} choices={choices} level={3} />
       {job.example && <p class="help">{w.index.example} <code {...told}>{job.example}</code></p>}

@@ -154,7 +154,7 @@ export function Calculators() {
         <div class="fields"><FieldView look={{ name: "find", kind: "text", label: w.calculators.find }} value={word} onValue={setWord} /></div>
         {list.note && found.length === 0 && <p>{w.calculators.none}</p>}
         {list.note?.sections?.[0]?.table && (
-          <TableView title={w.calculators.all} table={{ columns: list.note.sections[0].table.columns, rows: found }} extraTitle="" extra={(row) => (
+          <TableView own title={w.calculators.all} table={{ columns: list.note.sections[0].table.columns, rows: found }} extraTitle="" extra={(row) => (
             <button type="button" class="quiet" aria-label={`${w.calculators.show} ${String(row[0])}`} onClick={() => open(String(row[0]))}>{w.calculators.show}</button>
           )} />
         )}

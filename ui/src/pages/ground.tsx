@@ -63,7 +63,7 @@ export function Sites() {
       {site && here && here.constraints.length > 0 && (
         <section class="part">
           <h2>{w.sites.constraints}</h2>
-          <TableView title={w.sites.constraints} table={{
+          <TableView own title={w.sites.constraints} table={{
             columns: [{ name: "kind", title: "kind", unit: "" }, { name: "label", title: "label", unit: "" }, { name: "checked", title: w.sites.position, unit: "" }],
             rows: here.constraints.map((one) => [one.kind, one.label ?? "", one.checked ? w.note.yes : w.sites.notChecked]),
           }} extraTitle="" extra={(_, i) => <Remove noun="constraint" id={here.constraints[i]!.id} name={here.constraints[i]!.label ?? here.constraints[i]!.kind} />} />

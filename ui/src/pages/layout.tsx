@@ -51,7 +51,7 @@ export function Layout() {
           <Do title={`${w.layout.print}: ${w.layout.cards}`}><JobForm job="cards" fixed={{ plot: plot.name }} show={["pdf", "html"]} start={{ pdf: "yes" }} /></Do>
           <Do title={`${w.layout.print}: ${w.layout.forms}`}><JobForm job="forms" fixed={{ plot: plot.name, pdf: "form.pdf" }} show={["form", "show_last"]} choices={{ form: choicesOf(["census", "first_census", "cards", "sign_in"]) }} /></Do>
           <Do title={w.layout.places}>
-            <TableView title={w.layout.places} table={{
+            <TableView own title={w.layout.places} table={{
               columns: [{ name: "square", title: w.layout.square, unit: "" }, { name: "number", title: w.layout.number, unit: "" }, { name: "species", title: w.layout.species, unit: "" }, { name: "layer", title: w.layout.layer, unit: "" }, { name: "east", title: w.layout.east, unit: "m", digits: 2 }, { name: "north", title: w.layout.north, unit: "m", digits: 2 }],
               rows: sorted,
             }} />
@@ -164,7 +164,7 @@ function Beside({ plot, versions }: { plot: PlotPlace; versions: Plan[] }) {
             ))}
           </div>
           <h3>{w.layout.differ}</h3>
-          <TableView title={w.layout.differ} table={{
+          <TableView own title={w.layout.differ} table={{
             columns: [{ name: "species", title: w.layout.species, unit: "" }, { name: "a", title: `${w.layout.plan} ${left}`, unit: "" }, { name: "b", title: `${w.layout.plan} ${right}`, unit: "" }, { name: "change", title: w.layout.change, unit: "" }],
             rows,
           }} />

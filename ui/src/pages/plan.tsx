@@ -6,7 +6,7 @@ import { MapView, layerWords } from "../map";
 import { FailureView, NoteBody, TableView, Takeaway, Said, Answer } from "../note";
 import { regimeWords } from "../nouns";
 import { jobOf, plotOf, siteOf, useMap, useNote } from "../state";
-import { w } from "../words";
+import { named, w } from "../words";
 import { Do, Empty, PlotChoice, Sheet, SiteChoice } from "./common";
 
 export function Plots() {
@@ -25,8 +25,8 @@ export function Plots() {
       {plots.length > 0 && (
         <section class="part">
           <h2>{w.plots.list}</h2>
-          <TableView title={w.plots.list} table={{
-            columns: [{ name: "plot", title: "plot", unit: "" }, { name: "regime", title: "regime", unit: "" }, { name: "area", title: "area", unit: "m²", digits: 0 }, { name: "density", title: "density", unit: "per m²", digits: 1 }],
+          <TableView own title={w.plots.list} table={{
+            columns: [{ name: "plot", title: "plot", unit: "" }, { name: "regime", title: "regime", unit: "" }, { name: "area", title: named("area_m2"), unit: "m²", digits: 0 }, { name: "density", title: "density", unit: "per m²", digits: 1 }],
             rows: plots.map((one) => [one.name, one.regime, one.area_m2, one.density_m2]),
           }} />
         </section>

@@ -108,7 +108,7 @@ function Wizard() {
                   const list = value && !known.includes(value) ? [value, ...known] : known;
                   return (
                     <tr key={heading}>
-                      <th scope="row">{heading}</th>
+                      <th scope="row" lang="">{heading}</th>
                       <td>
                         <select aria-label={`${heading}: ${w.records.as}`} value={value} onChange={(e) => setFields({ ...fields, [heading]: (e.target as HTMLSelectElement).value })}>
                           <option value="">{w.records.leaveOut}</option>
@@ -264,7 +264,7 @@ function HeldRows({ note }: { note: Note }) {
                 </tr>,
                 <tr key={`${each.id} raw`} class={picked.includes(each.id) ? "remark picked" : "remark"}>
                   <td colSpan={2} />
-                  <td colSpan={2}><p>{rawWords(each.raw).map(([key, text]) => [<span class="pair"><span class="soft">{key}</span> {text}</span>, " "])}</p></td>
+                  <td colSpan={2}><p lang="">{rawWords(each.raw).map(([key, text]) => [<span class="pair"><span class="soft">{key}</span> {text}</span>, " "])}</p></td>
                 </tr>,
               ])}
             </tbody>

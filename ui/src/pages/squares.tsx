@@ -95,7 +95,7 @@ function OnePlot({ plot }: { plot: PlotPlace }) {
         {[1, 0.75, 0.5, 0.25, 0].map((share) => <li><span class="shade" style={`--share:${share}`} /> {w.squares.share(String(100 * share))}</li>)}
         <li><span class="shade none" /> {w.squares.nobody}</li>
       </ul>
-      <TableView title={w.squares.title} table={{
+      <TableView own title={w.squares.title} table={{
         columns: [{ name: "day", title: w.squares.census, unit: "" }, { name: "alive", title: w.squares.alive, unit: "" }, { name: "dead", title: w.squares.dead, unit: "" }, { name: "open", title: w.squares.open, unit: "" }, { name: "unseen", title: w.squares.unseen, unit: "" }, { name: "bare", title: w.squares.bare, unit: "" }],
         rows: years.map((one) => [one.day, one.alive, one.dead, one.open, one.unseen, [...one.squares.values()].filter((square) => square.of > 0 && square.alive === 0).length]),
       }} />
