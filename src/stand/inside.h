@@ -69,7 +69,8 @@ void crowd_move(struct crowd *crowd, size_t from, size_t to);
 
 /// A kind as it is in this run.
 struct kind_now {
-    float gain, least, upkeep;          ///< factor on growth; light that just pays [per leaf area]; cost of a m² of leaf [kg/a]
+    float young, grown;                 ///< logarithms of the factors on growth in wood
+    float least, upkeep;                ///< light that just pays [per leaf area]; cost of a m² of leaf [kg/a]
     float rate, height_most, size_most; ///< size: d² h [cm² m]
     float wood, leaf_most, crown, death, drought, age_death, shade_death;
     enum layer layer;
@@ -89,8 +90,8 @@ struct run {
     struct air air;
     uint64_t number;
     uint32_t next_id;
-    float death_luck;     ///< of the year, on all deaths but by shade
-    float *expected; ///< [n_kinds] expected deaths of the year
+    float death_luck; ///< of the year, on all deaths but by shade
+    float *expected;  ///< [n_kinds] expected deaths of the year
     float deaths[STAND_DEATHS], over[4];
     double *sort; ///< room for Gini's coefficient
     size_t sort_room;

@@ -4,7 +4,8 @@
 #include "stand/stand.h"
 #include <math.h>
 
-const char *const stand_factor_words[STAND_FACTORS] = {"growth in wood", "growth in height", "death when young or dry", "light needed"};
+const char *const stand_factor_words[STAND_FACTORS] = {"growth in wood when young", "growth in height", "death but by shade",
+                                                       "light needed", "growth in wood when grown"};
 
 static double height_assumed(enum layer layer)
 {
@@ -67,8 +68,12 @@ struct stand_kind stand_kind_of(const struct stand_traits *traits)
 
 struct stand_doubt stand_doubt_default(void)
 {
-    return (struct stand_doubt){
-        .kind = {0.20, 0.20, 0.40, 0.25}, .place = {0.20, 0.20, 0.40, 0.15}, .plant = 0.20, .year = 0.25, .season = 0.25, .season_death = 0.4};
+    return (struct stand_doubt){.kind = {0.20, 0.20, 0.40, 0.25, 0.15},
+                                .place = {0.20, 0.20, 0.40, 0.15, 0.20},
+                                .plant = 0.20,
+                                .year = 0.25,
+                                .season = 0.25,
+                                .season_death = 0.4};
 }
 
 void stand_factors_draw(const struct stand_doubt *doubt, size_t n_kinds, size_t runs, uint64_t seed, double *out)

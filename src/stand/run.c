@@ -67,7 +67,7 @@ void crowd_move(struct crowd *crowd, size_t from, size_t to)
 struct kind_now kind_now(const struct stand_kind *kind, const double *factors)
 {
     double light = fmin(0.35, kind->light_least * factors[FACTOR_LIGHT]), per_leaf = light * 0.65;
-    struct kind_now now = {.gain = (float)factors[FACTOR_GROWTH], .layer = kind->layer};
+    struct kind_now now = {.young = (float)log(factors[FACTOR_GROWTH]), .grown = (float)log(factors[FACTOR_YIELD]), .layer = kind->layer};
     now.least = (float)per_leaf;
     now.upkeep = (float)(LEAF_GAIN * per_leaf / (1 + per_leaf / LEAF_HALF));
     now.rate = (float)(kind->height_rate_m * factors[FACTOR_HEIGHT]);
@@ -184,7 +184,9 @@ static float plant_grow(struct crowd *crowd, size_t i, const struct kind_now *ki
     float left = 1.0f - size / kind->size_most;
     left = left < 0 ? 0 : left;
     float settled = crowd->age[i] < 0.5f ? 0.35f : crowd->age[i] < 1.5f ? 0.8f : 1.0f; /* roots first */
-    float factor = kind->gain * place * water * crowd->nature[i] * noise * settled * left;
+    float share_young = 8.0f / (8.0f + height);
+    float factor =
+        quick_exp(kind->grown + share_young * (kind->young - kind->grown)) * place * water * crowd->nature[i] * noise * settled * left;
     float here = LEAF_GAIN * crowd->taken[i] / (1.0f + crowd->taken[i] / LEAF_HALF) - kind->upkeep;
     float free_of = LEAF_GAIN * crowd->alone[i] / (1.0f + crowd->alone[i] / LEAF_HALF) - kind->upkeep;
     float share = free_of > 1e-6f ? here / free_of : 0;

@@ -46,7 +46,8 @@ enum stand_assumed { ASSUMED_HEIGHT = 1, ASSUMED_RATE = 2, ASSUMED_SHADE = 4, AS
 struct stand_kind stand_kind_of(const struct stand_traits *traits);
 
 /// What is drawn anew for each run, as factors on a kind: 1 is the middle.
-enum stand_factor { FACTOR_GROWTH, FACTOR_HEIGHT, FACTOR_DEATH, FACTOR_LIGHT, STAND_FACTORS };
+/// Growth in wood passes from its factor when young to that when grown as 8/(8 + height in m): saplings say little of trees.
+enum stand_factor { FACTOR_GROWTH, FACTOR_HEIGHT, FACTOR_DEATH, FACTOR_LIGHT, FACTOR_YIELD, STAND_FACTORS };
 extern const char *const stand_factor_words[STAND_FACTORS];
 /// Spread of those factors as standard deviations of their logarithms, and of what all kinds of a run share.
 struct stand_doubt {
