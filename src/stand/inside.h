@@ -29,6 +29,7 @@ struct air {
     float *leaf;                      ///< [STAND_SHEETS][cells]
     float *ray[STAND_RAYS];           ///< [cells] light that has come so far along each
     float *cover;                     ///< [cells] crown area over ground area
+    float *sum;                       ///< [cells] light taken up while rays are added
     float *keep;                      ///< [columns + rows] for turning rows round
     const float *dark_to[STAND_RAYS]; ///< [cells] height up to which something beside the plot stands in the way; NULL: nothing
     const float *through[STAND_RAYS]; ///< [cells] share that passes it

@@ -28,6 +28,27 @@ static inline float quick_exp(float x)
     return p * scale.f;
 }
 
+/// exp(x) for x ≤ 0 without a branch, for loops that go several at once; below −87 it stays at 1e-38.
+static inline float quick_exp_down(float x)
+{
+    union {
+        int32_t i;
+        float f;
+    } scale;
+    int32_t n = (int32_t)(x * 1.44269504f - 0.5f);
+    float f = (x - (float)n * 0.693359375f) + (float)n * 2.12194440e-4f;
+    float p = 1.9875691500e-4f;
+    p = p * f + 1.3981999507e-3f;
+    p = p * f + 8.3334519073e-3f;
+    p = p * f + 4.1665795894e-2f;
+    p = p * f + 1.6666665459e-1f;
+    p = p * f + 5.0000001201e-1f;
+    p = p * f * f + f + 1.0f;
+    n = n < -126 ? -126 : n;
+    scale.i = (n + 127) << 23;
+    return p * scale.f;
+}
+
 /// ln(x) for x from 1e-30 to 1e30.
 static inline float quick_log(float x)
 {
