@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * spinney: the command line over the jobs of work/. */
 #include "cli/cli.h"
+#include "cli/ranks.h"
+#include "stand/stand.h"
 #include "store/store.h"
 #include "work/note.h"
 #include <locale.h>
@@ -73,11 +75,19 @@ static int print_text(struct text *out)
     return fflush(stdout) == 0 ? 0 : 3;
 }
 
-static enum outcome run_job(const struct asked *asked, json_t **note, struct failure *why)
+/* On other ranks than the first nothing is written. */
+static bool other_rank(const struct stand_spread *spread)
+{
+    return spread != NULL && spread->rank > 0;
+}
+
+static enum outcome run_job(const struct asked *asked, const struct stand_spread *spread, json_t **note, struct failure *why)
 {
     struct progress progress = {show_progress, asked->quiet || asked->json ? NULL : stderr};
-    struct job_context context = {
-        .author = asked->author != NULL ? asked->author : getenv("SPINNEY_AUTHOR"), .today = cli_today(), .progress = &progress};
+    struct job_context context = {.author = asked->author != NULL ? asked->author : getenv("SPINNEY_AUTHOR"),
+                                  .today = cli_today(),
+                                  .progress = &progress,
+                                  .spread = spread};
     if (context.author == NULL)
         context.author = "unnamed";
     enum outcome outcome = OUTCOME_OK;
@@ -87,7 +97,8 @@ static enum outcome run_job(const struct asked *asked, json_t **note, struct fai
             failure_remedy(why, "Name it: %s", asked->job->example);
             return OUTCOME_USAGE;
         }
-        outcome = store_open(asked->file, asked->job->access == JOB_WRITES ? STORE_WRITE : STORE_READ, &context.store, why);
+        outcome = store_open(asked->file, asked->job->access == JOB_WRITES && !other_rank(spread) ? STORE_WRITE : STORE_READ,
+                             &context.store, why);
     }
     if (outcome == OUTCOME_OK)
         outcome = job_run(asked->job, &context, asked->in, note, why);
@@ -95,7 +106,7 @@ static enum outcome run_job(const struct asked *asked, json_t **note, struct fai
     return outcome;
 }
 
-static int command(const struct job *job, int argc, char **argv)
+static int command(const struct job *job, const struct stand_spread *spread, int argc, char **argv)
 {
     struct failure why = {0};
     struct asked asked;
@@ -108,8 +119,14 @@ static int command(const struct job *job, int argc, char **argv)
         status = print_text(&out);
         goto done;
     }
+    if (other_rank(spread)) { /* such jobs as do not spread are done by the first alone */
+        if (outcome != OUTCOME_OK || !job->spreads)
+            goto done;
+        for (size_t i = 0; i < n_common_options; i++)
+            json_object_del(asked.in, common_options[i].name);
+    }
     if (outcome == OUTCOME_OK)
-        outcome = run_job(&asked, &note, &why);
+        outcome = run_job(&asked, spread, &note, &why);
     if (outcome != OUTCOME_OK) {
         status = report(&why, outcome, asked.json);
         goto done;
@@ -131,7 +148,7 @@ done:
     return status;
 }
 
-int main(int argc, char **argv)
+static int whole(const struct stand_spread *spread, int argc, char **argv)
 {
     setlocale(LC_CTYPE, "C.UTF-8");
     struct sigaction interrupt = {.sa_handler = on_interrupt};
@@ -167,5 +184,11 @@ int main(int argc, char **argv)
         help_job(job, &out);
         return print_text(&out);
     }
-    return command(job, argc - 2, argv + 2);
+    return command(job, spread, argc - 2, argv + 2);
+}
+
+int main(int argc, char **argv)
+{
+    const struct stand_spread *spread = ranks_begin(&argc, &argv);
+    return ranks_end(whole(spread, argc, argv));
 }

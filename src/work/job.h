@@ -22,6 +22,8 @@ enum job_access {
     JOB_WRITES ///< changes one, as one step that can be undone
 };
 
+struct stand_spread; ///< stand/stand.h
+
 /// What a job works with. Owned by the face that runs it.
 struct job_context {
     struct store *store; ///< open programme, or NULL for JOB_FREE
@@ -30,6 +32,7 @@ struct job_context {
     const struct progress *progress;
     const char *upload; ///< content of the one OPTION_FILE_IN sent by the browser, or NULL: read the path
     size_t upload_n;
+    const struct stand_spread *spread; ///< runs of a look ahead are spread over processes; NULL: all here
 };
 
 struct job {
@@ -43,6 +46,7 @@ struct job {
     /// Options that may be given without their name, in this order (after the programme file), ended by NULL; NULL: none.
     /// The last takes all that is left, joined by ";".
     const char *const *bare;
+    bool spreads; ///< its runs may be spread over processes
     /// `in` has been checked against the options. *note is a new note (work/note.h) that the caller releases.
     enum outcome (*run)(const struct job_context *context, const json_t *in, json_t **note, struct failure *why);
 };

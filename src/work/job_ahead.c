@@ -324,6 +324,7 @@ static enum outcome ahead_prepare(const struct job_context *context, const json_
     setting->seed = (uint64_t)option_integer(in, "seed", ahead->start.ground.programme.seed);
     setting->show = ahead->show;
     setting->n_show = ahead->n_show;
+    setting->spread = context->spread;
     if (setting->n_plants == 0)
         return fail(why, OUTCOME_DATA, "No plant of %s/%s was alive at the last census.", ahead->start.ground.site.code,
                     ahead->start.ground.plot.code);
@@ -380,5 +381,6 @@ const struct job job_ahead = {
     .options = ahead_options,
     .n_options = sizeof ahead_options / sizeof *ahead_options,
     .bare = ahead_bare,
+    .spreads = true,
     .run = ahead_run,
 };

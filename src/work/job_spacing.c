@@ -61,6 +61,7 @@ static enum outcome ways_run(const struct job_context *context, const json_t *in
         setting.plants = plants_scatter(&spacing->start, 1 + way % DENSITIES, setting.seed, arena, &setting.n_plants);
         setting.years = spacing->years;
         setting.runs = (size_t)option_integer(in, "runs", 40);
+        setting.spread = context->spread;
         spacing->planted[way] = setting.n_plants;
         if (!progress_tell(context->progress, way / (double)WAYS, "looking ahead"))
             return fail(why, OUTCOME_CANCELLED, "The look ahead was called off.");
@@ -217,5 +218,6 @@ const struct job job_spacing = {
     .options = spacing_options,
     .n_options = sizeof spacing_options / sizeof *spacing_options,
     .bare = spacing_bare,
+    .spreads = true,
     .run = spacing_run,
 };

@@ -204,11 +204,13 @@ enum outcome stand_forecast_keep(const struct job_context *context, const struct
                 n++;
             }
     free(x);
+    json_object_set_new(note_data(note), "kept", json_integer((json_int_t)n));
+    if (context->spread != NULL && context->spread->rank > 0)
+        return OUTCOME_OK; /* the first process keeps it */
     enum outcome outcome =
         store_begin(context->store, context->author,
                     arena_print(arena, "forecast for plot %s/%s", start->ground.site.code, start->ground.plot.code), why);
     if (outcome == OUTCOME_OK)
         outcome = store_end(context->store, store_add(context->store, NOUN_FORECAST, rows, n, why), why);
-    json_object_set_new(note_data(note), "kept", json_integer((json_int_t)n));
     return outcome;
 }
