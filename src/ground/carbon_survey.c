@@ -232,9 +232,10 @@ static void difference_add(struct carbon_survey *out, const char *zone, const ch
     struct carbon_difference d = {.zone = zone, .what = what, .detectable_pct = unknown_real()};
     welch(&later->fixed, &earlier->fixed, level, &d.fixed, &d.fixed_low, &d.fixed_high);
     welch(&later->mass, &earlier->mass, level, &d.mass, &d.mass_low, &d.mass_high);
-    if (later->fixed.n >= 2 && earlier->fixed.n >= 2 && earlier->fixed.sd > 0) {
+    double spread = sqrt((later->fixed.sd * later->fixed.sd + earlier->fixed.sd * earlier->fixed.sd) / 2); /* pooled, groups alike */
+    if (later->fixed.n >= 2 && earlier->fixed.n >= 2 && spread > 0) {
         double n = (double)(later->fixed.n < earlier->fixed.n ? later->fixed.n : earlier->fixed.n);
-        (void)carbon_detectable(100 * earlier->fixed.sd / earlier->fixed.mean, n, 0.8, 1 - level, true, &d.detectable_pct, NULL);
+        (void)carbon_detectable(100 * spread / earlier->fixed.mean, n, 0.8, 1 - level, true, &d.detectable_pct, NULL);
     }
     bool use_mass = is_known(d.mass);
     double value = use_mass ? d.mass : d.fixed, low = use_mass ? d.mass_low : d.fixed_low, high = use_mass ? d.mass_high : d.fixed_high;

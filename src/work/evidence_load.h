@@ -30,6 +30,11 @@ enum outcome cost_sections(struct store *store, const struct evidence *evidence,
 /// Doubtful rows, tags lost, censuses missed: what the figures rest on.
 /// Every pair of regimes that occurs, on each site and over sites.
 enum outcome comparisons_all(const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why);
+/// What held roots back before works, pit by pit.
+enum outcome ground_sections(struct store *store, const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why);
+/// Carbon of each plot (of one site, or NULL: all) that was sampled: stocks, added and gained, what can pass for it.
+enum outcome carbon_sections(struct store *store, const struct evidence *evidence, const struct site *site, json_t *note,
+                             struct arena *arena, struct failure *why);
 enum outcome quality_sections(struct store *store, const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why);
 /// The league of these plots, added to "leagues" in the data. OUTCOME_DATA where there is nothing to rank.
 enum outcome league_section(const struct evidence *evidence, const size_t *plots, size_t n, const char *name, json_t *note, bool figure,

@@ -14,7 +14,7 @@ export const homes: Record<string, PageKey> = {
   order: "order", budget: "order",
   planted: "planting",
   import: "records", held: "records", decide: "records",
-  survival: "findings", lives: "findings", growth: "findings", wildlife: "findings", cost: "findings", findings: "findings", claim: "findings", league: "findings", sites: "findings", ahead: "findings",
+  survival: "findings", lives: "findings", growth: "findings", wildlife: "findings", cost: "findings", carbon: "findings", findings: "findings", claim: "findings", league: "findings", sites: "findings", ahead: "findings",
   report: "report",
   rows: "rows", add: "rows", change: "rows", remove: "rows", history: "rows",
   log: "log", undo: "log",
