@@ -222,7 +222,10 @@ void document_rows_mark(struct document *document)
                 part->runs[i].words = "";
         }
         for (size_t r = 0; part->table != NULL && r < part->table->n_rows; r++)
-            for (size_t c = 0; c < part->table->n_columns; c++)
+            for (size_t c = 0; c < part->table->n_columns; c++) {
+                if (part->table->rows[r][c].words == NULL) /* what is not known leads nowhere */
+                    part->table->rows[r][c].rows = 0;
                 rows_mark(document, &part->table->rows[r][c].rows);
+            }
     }
 }

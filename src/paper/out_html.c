@@ -8,7 +8,7 @@
 #include <string.h>
 
 static const char style[] =
-    ":root{color-scheme:light dark}body{margin:0 auto;max-width:46rem;padding:1.2rem;background:var(--ink-paper);color:var(--ink-text);"
+    ":root{color-scheme:light dark}body{margin:0 auto;max-width:58rem;padding:1.2rem;background:var(--ink-paper);color:var(--ink-text);"
     "font:1rem/1.45 \"Open Sans\",\"Noto Sans\",\"DejaVu Sans\",sans-serif;font-variant-numeric:tabular-nums}\n"
     "h1{font-size:1.6rem;margin:.2em 0}h2{font-size:1.2rem;margin:1.6em 0 .4em}h3{font-size:1rem;margin:1.3em 0 "
     ".3em}h4{font-size:1rem;font-style:italic;margin:1em 0 .2em}\n"
@@ -23,7 +23,8 @@ static const char style[] =
     ".note{border-left:2px solid var(--ink-soft);padding-left:.8em}.caution{border-left:6px solid var(--ink-caution);padding-left:.8em}\n"
     ".fields{display:grid;grid-template-columns:repeat(auto-fit,minmax(11rem,1fr));gap:.6rem 1rem}.fields span{border-bottom:1px "
     "solid;min-height:2.6em;font-size:.8rem;color:var(--ink-soft)}\n"
-    "p{white-space:pre-line}.n{color:inherit;text-decoration:underline dotted var(--ink-accent);text-underline-offset:.2em}"
+    "p{white-space:pre-line}p,li{max-width:46rem}td .n,td.k{white-space:nowrap}.n{color:inherit;text-decoration:underline dotted "
+    "var(--ink-accent);text-underline-offset:.2em}"
     ".n:hover,.n:focus-visible{color:var(--ink-accent);text-decoration-style:solid}sup{font-size:.7em;line-height:0}"
     ".set{border-top:1px solid var(--ink-faint);padding:.35rem 0;font-size:.85rem}.set p{margin:.15em 0}.set .c{color:var(--ink-soft)}"
     "code{font-family:\"DejaVu Sans Mono\",monospace;font-size:.85em;overflow-wrap:anywhere}summary{cursor:pointer}"
@@ -124,7 +125,7 @@ static void add_mark(struct text *out, int layer)
     drawing_free(mark);
 }
 
-enum { SHORT_ENOUGH = 44 }; ///< bytes of a cell that is a link as a whole; longer ones carry a mark
+enum { SHORT_WORDS = 12, SHORT_ENOUGH = 44 }; ///< bytes of a cell that is a link as a whole; longer ones carry a mark
 
 static void add_cell(struct text *out, const struct document_cell *cell, struct html_rows *sets)
 {
@@ -170,7 +171,9 @@ static void add_table(struct text *out, const struct document_part *part, struct
         text_add(out, "<tr>");
         for (size_t c = 0; c < table->n_columns; c++) {
             const struct document_cell *cell = &table->rows[r][c];
-            text_print(out, "<td%s", align_class(&table->columns[c]));
+            const char *look = align_class(&table->columns[c]);
+            bool short_words = cell->words != NULL && strlen(cell->words) <= SHORT_WORDS;
+            text_print(out, "<td%s", *look == '\0' && short_words ? " class=\"k\"" : look);
             add_anchor(out, cell->anchor);
             text_add(out, ">");
             if (cell->layer > 0)

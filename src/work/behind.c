@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Sets of rows behind findings; how many rows each has is counted here from the lives, apart from work/rows_find.c. */
 #include "work/behind.h"
+#include "draw/draw.h"
 #include "work/rows.h"
 #include <string.h>
 
@@ -161,4 +162,29 @@ int64_t behind_watering(const struct behind *behind, size_t plot)
     for (size_t i = 0; i < facts->n_care; i++)
         n += facts->care[i].plot_id == facts->plots[plot].id && facts->care[i].kind == CARE_KIND_WATERING;
     return note_rows(behind->note, NOUN_CARE_EVENT, arena_print(behind->arena, "plot=%s;kind=watering", plot_value(behind, plot)), n);
+}
+
+void row_estimate(json_t *row, struct estimate e, double scale, int digits, const char *unit)
+{
+    char out[120];
+    struct draw_value value = {e.value * scale, e.low * scale, e.high * scale};
+    if (!is_known(e.value)) {
+        row_text(row, NULL);
+        return;
+    }
+    value_write(value, digits, unit, out);
+    row_text(row, out);
+}
+
+/* "−4 to −2", as printed figures have it. */
+void row_range(json_t *row, double low, double high)
+{
+    char from[80], to[80];
+    if (!is_known(low) || !is_known(high)) {
+        row_text(row, NULL);
+        return;
+    }
+    value_write_number(low, 0, from);
+    value_write_number(high, 0, to);
+    row_print(row, "%s to %s", from, to);
 }

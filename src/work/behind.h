@@ -37,4 +37,11 @@ int64_t behind_watering(const struct behind *behind, size_t plot);
 int64_t behind_all(const struct behind *behind, const int64_t *sets);
 /// Index of a plot's lives.
 size_t behind_index(const struct behind *behind, const struct plot_lives *lives);
+
+/* Cells as findings print them. */
+
+/// "12 % (8–17)": an estimate times `scale` with its interval; unknown where it is.
+void row_estimate(json_t *row, struct estimate e, double scale, int digits, const char *unit);
+/// "−4 to −2".
+void row_range(json_t *row, double low, double high);
 #endif

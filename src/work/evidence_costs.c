@@ -16,6 +16,7 @@ struct money_rows {
     size_t n_items;
     const struct work_hours *hours;
     size_t n_hours;
+    const struct ledger_plot *plots; ///< what shared lines are split by, in the order of the plots
 };
 
 static bool of_phase(enum cost_phase phase, enum phases wanted)
@@ -33,10 +34,16 @@ static int64_t behind_money(const struct behind *behind, const struct money_rows
                             arena_print(behind->arena, "site=%s;plot=unknown;estimate!=yes%s", site, words[phases]),
                             arena_print(behind->arena, "site=unknown;plot=unknown;estimate!=yes%s", words[phases])};
     int64_t n[3] = {0}, sets[5] = {0};
+    double of_site = 0, of_all = 0; /* an unknown area makes the sum unknown, and nothing shared is given to anybody */
+    for (size_t i = 0; i < behind->evidence->facts.n_plots; i++) {
+        of_all += money->plots[i].area_m2;
+        of_site += money->plots[i].site_id == row->site_id ? money->plots[i].area_m2 : 0;
+    }
     for (size_t i = 0; i < money->n_items; i++) {
         const struct cost_item *item = &money->items[i];
         int whose = item->plot_id == row->id ? 0 : item->plot_id != 0 ? 3 : item->site_id == row->site_id ? 1 : item->site_id == 0 ? 2 : 3;
-        if (whose < 3 && item->estimate != TRUTH_YES && of_phase(item->phase, phases))
+        bool given = whose == 0 || (whose == 1 ? of_site > 0 : of_all > 0);
+        if (whose < 3 && given && item->estimate != TRUTH_YES && of_phase(item->phase, phases))
             n[whose]++;
     }
     for (size_t i = 0; i < 3; i++)
@@ -66,6 +73,19 @@ static int64_t behind_hours(const struct behind *behind, const struct money_rows
     return note_rows_of(behind->note, sets, 2);
 }
 
+/* What shared lines are split by: the net area, or of a plot that has none (not planted, or not worked out) its outline. */
+static enum outcome plot_area(const struct plot *plot, struct arena *arena, double *area, struct failure *why)
+{
+    struct shape outline;
+    *area = plot->net_area_m2;
+    if (is_known(*area))
+        return OUTCOME_OK;
+    enum outcome outcome = load_shape(plot->wkb, arena, &outline, why);
+    if (outcome == OUTCOME_OK && outline.kind == SHAPE_POLYGONS)
+        *area = shape_area_m2(&outline);
+    return outcome;
+}
+
 enum outcome cost_sections(struct store *store, const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why)
 {
     void *items = NULL, *hours = NULL;
@@ -79,7 +99,11 @@ enum outcome cost_sections(struct store *store, const struct evidence *evidence,
         return outcome;
     for (size_t i = 0; i < n; i++) {
         const struct plot *plot = &evidence->facts.plots[i];
-        plots[i] = (struct ledger_plot){plot->id, plot->site_id, plot->code, plot->net_area_m2, (int64_t)evidence->lives[i].n_plants};
+        double area = 0;
+        outcome = plot_area(plot, arena, &area, why);
+        if (outcome != OUTCOME_OK)
+            return outcome;
+        plots[i] = (struct ledger_plot){plot->id, plot->site_id, plot->code, area, (int64_t)evidence->lives[i].n_plants};
     }
     struct ledger_settings settings = {
         .split = SPLIT_BY_AREA, .with_tax = false, .price_year = INT_UNKNOWN, .volunteer_rate = {0, 12.5, 21}};
@@ -88,7 +112,7 @@ enum outcome cost_sections(struct store *store, const struct evidence *evidence,
         return outcome;
     const char *currency = evidence->programme.currency;
     const struct behind behind = {note, evidence, arena};
-    const struct money_rows money = {items, n_items, hours, n_hours};
+    const struct money_rows money = {items, n_items, hours, n_hours, plots};
     json_t *section = note_section(note, "What it cost"), *table = section_table(section), *list = json_array();
     section_text(section, "Per plant alive, per m² and per plant planted rank plots differently; all are shown. Monitoring is kept apart: "
                           "it is research, not recipe.");

@@ -12,18 +12,6 @@
 
 static const double LEVEL = 0.95;
 
-static void row_estimate(json_t *row, struct estimate e, double scale, int digits, const char *unit)
-{
-    char out[120];
-    struct draw_value value = {e.value * scale, e.low * scale, e.high * scale};
-    if (!is_known(e.value)) {
-        row_text(row, NULL);
-        return;
-    }
-    value_write(value, digits, unit, out);
-    row_text(row, out);
-}
-
 /* ---- survival ---- */
 
 static void columns_add(json_t *table, const char *const titles[], size_t n)
@@ -126,7 +114,7 @@ static void survival_rows(const struct behind *behind, json_t *counts, json_t *r
     value_write_share(value, s->alive, s->alive + s->dead, 10, shown);
     row_text(row, s->alive + s->dead == 0 ? NULL : shown);
     cell_behind(rates, sets.known);
-    row_print(row, "%.0f–%.0f", 100 * s->lowest.value, 100 * s->highest.value);
+    row_range(row, 100 * s->lowest.value, 100 * s->highest.value);
     cell_behind(rates, sets.bounds);
     row_estimate(row, s->annual, 100, 0, "%");
     cell_behind(rates, sets.time);
@@ -184,6 +172,7 @@ static enum outcome survival_figure(const struct behind *behind, const struct si
         .head = {.title = arena_print(arena, "%s: survival of the first planting", site->name),
                  .x_title = "months after planting",
                  .y_title = "alive [%]",
+                 .height_pt = 235,
                  .foot = "Counts of alive plants below. Bands: 95 % Wilson; outer bounds: all not found dead, or alive."},
         .lines = lines,
         .n_lines = n,
@@ -306,8 +295,10 @@ enum outcome difference_sections(const struct evidence *evidence, enum regime a,
     table_column(table, "b", wb, "", -1);
     table_column(table, "difference", "difference, points", "", -1);
     table_column(table, "bounds", "with not found against and for", "points", -1);
-    table_column(table, "care", "care", "", -1);
-    table_column(table, "attribution", "may be given to", "", -1);
+    json_t *reasons = section_table(note_section(note, arena_print(arena, "What may explain it: %s beside %s", wa, wb)));
+    table_column(reasons, "site", "site", "", -1);
+    table_column(reasons, "care", "care", "", -1);
+    table_column(reasons, "attribution", "the difference may be given to", "", -1);
     for (size_t i = 0; i < n; i++) {
         char shown[160];
         json_t *row = table_row(table);
@@ -326,10 +317,12 @@ enum outcome difference_sections(const struct evidence *evidence, enum regime a,
                       cared[] = {behind_watering(&behind, pairs[i].a), behind_watering(&behind, pairs[i].b), -1};
         row_estimate(row, pairs[i].difference, 100, 0, "");
         cell_behind(table, behind_all(&behind, known));
-        row_print(row, "%.0f to %.0f", 100 * pairs[i].lowest, 100 * pairs[i].highest);
+        row_range(row, 100 * pairs[i].lowest, 100 * pairs[i].highest);
         cell_behind(table, behind_all(&behind, open));
+        row = table_row(reasons);
+        row_text(row, pairs[i].site->name);
         row_text(row, pairs[i].care == NULL ? "not recorded" : pairs[i].care);
-        cell_behind(table, behind_all(&behind, cared));
+        cell_behind(reasons, behind_all(&behind, cared));
         row_text(row, pairs[i].attribution);
         json_array_append_new(list, json_pack("{s:s, s:f, s:f, s:f, s:b, s:s}", "site", pairs[i].site->code, "difference",
                                               pairs[i].difference.value, "low", pairs[i].difference.low, "high", pairs[i].difference.high,
@@ -360,109 +353,6 @@ enum outcome difference_sections(const struct evidence *evidence, enum regime a,
     }
     json_array_append_new(comparisons, summary);
     note_source(note, "Over sites: Student t and exact sign flips; unit of inference is the site (Hurlbert 1984, Ecol Monogr 54:187).");
-    return OUTCOME_OK;
-}
-
-/* ---- growth ---- */
-
-static void growth_columns(json_t *table)
-{
-    static const char *const titles[] = {"plot",
-                                         "from",
-                                         "to",
-                                         "same plants, gain",
-                                         "per plant planted, now",
-                                         "per m², now",
-                                         "mean of survivors then",
-                                         "mean of survivors now",
-                                         "tallest five per 100 m²",
-                                         "relative growth per year",
-                                         "measured twice"};
-    for (size_t i = 0; i < sizeof titles / sizeof *titles; i++)
-        table_column(table, titles[i], titles[i], i >= 3 && i <= 8 ? "cm" : "", i == 5 || i == 8 ? 0 : -1);
-}
-
-static void shared_sections(const struct behind *behind, const struct site *site, json_t *section)
-{
-    const struct evidence *evidence = behind->evidence;
-    for (size_t i = 0; i < evidence->facts.n_plots; i++)
-        for (size_t j = i + 1; j < evidence->facts.n_plots; j++) {
-            struct shared_growth shared;
-            struct plot_growth a, b;
-            struct failure none;
-            if (evidence->lives[i].site->id != site->id || evidence->lives[j].site->id != site->id ||
-                evidence_shared_growth(&evidence->lives[i], &evidence->lives[j], LEVEL, behind->arena, &shared, &none) != OUTCOME_OK ||
-                shared.species == 0 || evidence_growth(&evidence->lives[i], LEVEL, behind->arena, &a, &none) != OUTCOME_OK ||
-                evidence_growth(&evidence->lives[j], LEVEL, behind->arena, &b, &none) != OUTCOME_OK)
-                continue;
-            const int64_t sets[] = {behind_heights_both(behind, i, a.from, a.to), behind_heights_both(behind, j, b.from, b.to), -1};
-            section_line(section, behind_all(behind, sets), "%s", shared.sentence);
-        }
-}
-
-static void growth_row(const struct behind *behind, size_t plot, const struct plot_growth *g, json_t *table)
-{
-    const int64_t both = behind_heights_both(behind, plot, g->from, g->to), all = behind_heights(behind, plot, g->to, false),
-                  planted[] = {behind_heights(behind, plot, g->to, true), behind_dead_planted(behind, plot, g->to), -1},
-                  on_area[] = {all, behind_plot(behind, plot), -1};
-    json_t *row = table_row(table);
-    row_text(row, evidence_plot_name(behind->evidence, plot, behind->arena));
-    row_text(row, day_words(g->lives->censuses[g->from].to, behind->arena));
-    cell_behind(table, behind_heights(behind, plot, g->from, true));
-    row_text(row, day_words(g->lives->censuses[g->to].to, behind->arena));
-    cell_behind(table, planted[0]);
-    row_estimate(row, g->same_plants_cm, 1, 0, "");
-    cell_behind(table, both);
-    row_estimate(row, g->per_planted_cm, 1, 0, "");
-    cell_behind(table, behind_all(behind, planted));
-    row_number(row, g->per_m2_cm);
-    cell_behind(table, behind_all(behind, on_area));
-    row_estimate(row, g->survivors_before_cm, 1, 0, "");
-    cell_behind(table, behind_heights(behind, plot, g->from, true));
-    row_estimate(row, g->survivors_now_cm, 1, 0, "");
-    cell_behind(table, planted[0]);
-    row_number(row, g->tallest_cm);
-    cell_behind(table, behind_all(behind, on_area));
-    row_estimate(row, g->rgr, 1, 2, "");
-    cell_behind(table, both);
-    row_integer(row, (int64_t)g->measured_both);
-    cell_behind(table, both);
-}
-
-enum outcome growth_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena,
-                             struct failure *why)
-{
-    (void)why;
-    const struct behind behind = {note, evidence, arena};
-    json_t *list = json_array();
-    for (size_t i = 0; i < evidence->facts.n_sites; i++) {
-        const struct site *one = &evidence->facts.sites[i];
-        json_t *section = NULL, *table = NULL;
-        if (site != NULL && one->id != site->id)
-            continue;
-        for (size_t j = 0; j < evidence->facts.n_plots; j++) {
-            struct plot_growth g;
-            struct failure none;
-            if (evidence->lives[j].site->id != one->id || evidence_growth(&evidence->lives[j], LEVEL, arena, &g, &none) != OUTCOME_OK)
-                continue;
-            if (section == NULL) {
-                section = note_section(note, arena_print(arena, "Growth at %s", one->name));
-                table = section_table(section);
-                growth_columns(table);
-            }
-            growth_row(&behind, j, &g, table);
-            section_line(section, behind_heights_both(&behind, j, g.from, g.to), "%s", g.sentence);
-            json_array_append_new(list, json_pack("{s:s, s:f, s:f, s:s}", "plot", evidence_plot_name(evidence, j, arena), "same_plants_cm",
-                                                  isfinite(g.same_plants_cm.value) ? g.same_plants_cm.value : 0.0, "per_planted_cm",
-                                                  isfinite(g.per_planted_cm.value) ? g.per_planted_cm.value : 0.0, "sentence", g.sentence));
-        }
-        if (section != NULL) {
-            shared_sections(&behind, one, note_section(note, arena_print(arena, "The species that plots of %s share", one->name)));
-        }
-    }
-    json_object_set_new(note_data(note), "growth", list);
-    note_source(note,
-                "Relative growth: Hoffmann & Poorter 2002, Ann Bot 90:37. Intervals: Student t over plants, the precision of these plots.");
     return OUTCOME_OK;
 }
 
@@ -564,7 +454,10 @@ enum outcome care_sections(const struct evidence *evidence, json_t *note, struct
         row_number(row, care[i].litres_m2);
         cell_behind(table, note_rows(note, NOUN_CARE_EVENT, arena_print(arena, "plot=%s;kind=watering;state!=skipped", name),
                                      (int64_t)care[i].waterings));
-        row_number(row, care[i].hours);
+        bool timed = false; /* no hours written down is not no hours */
+        for (size_t k = 0; k < evidence->facts.n_care && !timed; k++)
+            timed = evidence->facts.care[k].plot_id == evidence->facts.plots[i].id && is_known(evidence->facts.care[k].hours);
+        row_number(row, timed ? care[i].hours : unknown_real());
         cell_behind(table, note_rows(note, NOUN_CARE_EVENT, arena_print(arena, "plot=%s;hours=known", name), INT_UNKNOWN));
     }
     return OUTCOME_OK;

@@ -26,6 +26,16 @@ static bool any_known(const struct field *field, const void *const *rows, size_t
     return false;
 }
 
+static const char *plant_tag(struct rows_finder *finder, const void *record)
+{
+    const void *plants = NULL;
+    size_t n = 0;
+    struct failure none;
+    int64_t id = ((const struct plant_record *)record)->plant_id;
+    const void *plant = rows_all(finder, NOUN_PLANT, &plants, &n, &none) == OUTCOME_OK ? rows_of_id(plants, n, NOUN_PLANT, id) : NULL;
+    return plant == NULL ? arena_print(finder->arena, "plant %lld", (long long)id) : row_words(finder, NOUN_PLANT, plant);
+}
+
 /* A table of the rows: id, what each is called, and every field in which they differ; what is alike goes into a sentence. */
 static void table_make(struct rows_finder *finder, struct document *document, enum noun noun, const void *const *rows, size_t n,
                        struct document_rows *out)
@@ -39,8 +49,9 @@ static void table_make(struct rows_finder *finder, struct document *document, en
     document_column(document, table, "row", NULL, ALIGN_LEFT);
     for (size_t j = 0; j < info->n_fields; j++) {
         const struct field *field = &info->fields[j];
-        if (field->kind == FIELD_BYTES || !any_known(field, rows, n))
-            continue;
+        if (field->kind == FIELD_BYTES || !any_known(field, rows, n) ||
+            (noun == NOUN_PLANT_RECORD && field->kind == FIELD_REF && field->target == NOUN_PLANT))
+            continue; /* a record is named by its plant */
         const char *same = n > 1 ? same_in_all(field, rows, n, &document->arena) : NULL;
         if (same != NULL) {
             text_print(&common, "%s%s %s%s%s", common.n > 0 ? "; " : "", field->name, same, *field->unit == '\0' ? "" : " ", field->unit);
@@ -52,7 +63,7 @@ static void table_make(struct rows_finder *finder, struct document *document, en
     for (size_t i = 0; i < n; i++) {
         struct document_cell *cells = document_row(document, table);
         cells[0].words = arena_print(&document->arena, "%lld", (long long)row_id(rows[i]));
-        cells[1].words = row_words(finder, noun, rows[i]);
+        cells[1].words = noun == NOUN_PLANT_RECORD ? plant_tag(finder, rows[i]) : row_words(finder, noun, rows[i]);
         for (size_t j = 0; j < n_shown; j++)
             cells[2 + j].words = field_write(shown[j], rows[i], &document->arena);
     }
