@@ -255,7 +255,7 @@ for table in tables("Counts at "):
             seen += 1
             if int(number(words)) != again[column]:
                 wrong.append((row[0][0], column, words, again[column]))
-            rows = set_rows(report, behind)
+            rows = set_rows(report, behind) if number(words) > 0 else []
             kept_by = {"alive": ALIVE, "dead": DEAD, "not found": {"not_found"}, "removed": {"removed"}}.get(column)
             if number(words) > 0:
                 own = {r.get("plant_id") or r["id"] for _, r in rows}
