@@ -53,6 +53,7 @@ const struct job *const jobs[] = {
     &job_order,
     &job_delivered,
     &job_budget,
+    &job_weigh,
     /* records */
     &job_import,
     &job_held,

@@ -30,4 +30,5 @@ extern const struct job job_log, job_undo, job_history, job_backup, job_verify, 
 extern const struct job job_calc, job_check;
 extern const struct job job_returned, job_reconcile, job_delivered;
 extern const struct job job_daypack;
+extern const struct job job_weigh;
 #endif

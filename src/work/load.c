@@ -164,3 +164,16 @@ enum outcome input_bytes(const struct job_context *context, const char *path, si
         *out = (struct bytes){(const unsigned char *)bytes, n};
     return outcome;
 }
+
+bool plot_listed(const char *list, const char *name, const char *code)
+{
+    if (list == NULL)
+        return true;
+    struct arena arena = {0};
+    bool found = false;
+    char *copy = arena_text(&arena, list), *rest = NULL;
+    for (char *part = strtok_r(copy, ";, ", &rest); part != NULL && !found; part = strtok_r(NULL, ";, ", &rest))
+        found = text_same_nocase(part, name) || text_same_nocase(part, code);
+    arena_clear(&arena);
+    return found;
+}

@@ -23,6 +23,8 @@ enum outcome load_of(struct store *store, enum noun noun, const char *field, int
 enum outcome load_all(struct store *store, enum noun noun, struct arena *arena, void **rows, size_t *n, struct failure *why);
 /// The shape of a row, or an empty one where none was given.
 enum outcome load_shape(struct bytes wkb, struct arena *arena, struct shape *out, struct failure *why);
+/// Whether a plot is on a list such as "LK/D1; C1", by name or code; NULL lists all.
+bool plot_listed(const char *list, const char *name, const char *code);
 /// "LK/D1". In the arena.
 const char *plot_name(const struct site *sites, size_t n, const struct plot *plot, struct arena *arena);
 /// "EPSG:32630". In the arena.
