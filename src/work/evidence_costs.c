@@ -3,6 +3,7 @@
 #include "money/money.h"
 #include "stats/stats.h"
 #include "work/behind.h"
+#include "work/regime_costs.h"
 #include <math.h>
 #include <string.h>
 
@@ -88,6 +89,14 @@ static enum outcome plot_area(const struct plot *plot, struct arena *arena, doub
 
 enum outcome cost_sections(struct store *store, const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why)
 {
+    struct ledger_settings settings = {
+        .split = SPLIT_BY_AREA, .with_tax = false, .price_year = INT_UNKNOWN, .volunteer_rate = {0, 12.5, 21}};
+    return cost_sections_by(store, evidence, &settings, note, arena, why);
+}
+
+enum outcome cost_sections_by(struct store *store, const struct evidence *evidence, const struct ledger_settings *settings, json_t *note,
+                              struct arena *arena, struct failure *why)
+{
     void *items = NULL, *hours = NULL;
     size_t n_items = 0, n_hours = 0, n = evidence->facts.n_plots;
     struct ledger ledger;
@@ -105,9 +114,7 @@ enum outcome cost_sections(struct store *store, const struct evidence *evidence,
             return outcome;
         plots[i] = (struct ledger_plot){plot->id, plot->site_id, plot->code, area, (int64_t)evidence->lives[i].n_plants};
     }
-    struct ledger_settings settings = {
-        .split = SPLIT_BY_AREA, .with_tax = false, .price_year = INT_UNKNOWN, .volunteer_rate = {0, 12.5, 21}};
-    outcome = ledger_split(items, n_items, hours, n_hours, plots, n, &settings, arena, &ledger, why);
+    outcome = ledger_split(items, n_items, hours, n_hours, plots, n, settings, arena, &ledger, why);
     if (outcome != OUTCOME_OK)
         return outcome;
     const char *currency = evidence->programme.currency;
@@ -178,7 +185,7 @@ enum outcome cost_sections(struct store *store, const struct evidence *evidence,
     for (size_t i = 0; i < ledger.n_notes; i++)
         note_unknown(note, "%s", ledger.notes[i]);
     json_object_set_new(note_data(note), "costs", list);
-    return OUTCOME_OK;
+    return regime_costs_sections(evidence, &ledger, note, arena, why);
 }
 
 /* ---- what the figures rest on ---- */

@@ -155,36 +155,6 @@ const struct job job_wildlife = {
     .run = wildlife_run,
 };
 
-static enum outcome cost_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
-{
-    (void)in;
-    struct arena arena = {0};
-    struct evidence evidence;
-    json_t *out = note_new();
-    enum outcome outcome = evidence_load(context->store, &arena, &evidence, why);
-    if (outcome == OUTCOME_OK)
-        outcome = cost_sections(context->store, &evidence, out, &arena, why);
-    if (outcome == OUTCOME_OK) {
-        size_t plots = json_array_size(json_object_get(note_data(out), "costs"));
-        if (plots == 0)
-            note_answer(out, "No cost has been entered yet.");
-        else
-            note_answer(out, "What %zu plots cost: per m², per plant planted, and per plant alive with its interval.", plots);
-    }
-    return note_end(outcome, out, note, &arena);
-}
-
-const struct job job_cost = {
-    .name = "cost",
-    .summary = "what was spent, per m², per plant planted and per plant alive",
-    .about = "Splits the ledger over the plots and holds it against the plants that live, with the interval that the count allows, "
-             "volunteers at three rates, "
-             "monitoring apart. A plot with no plant alive gets a sentence, not a division.",
-    .example = "spinney cost wood.gpkg",
-    .access = JOB_LOOKS,
-    .run = cost_run,
-};
-
 static const enum regime compared[][2] = {{REGIME_DENSE_PREPARED, REGIME_CONVENTIONAL},
                                           {REGIME_DENSE_PREPARED, REGIME_SPARSE_PREPARED},
                                           {REGIME_SPARSE_PREPARED, REGIME_CONVENTIONAL},

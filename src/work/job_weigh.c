@@ -24,7 +24,7 @@ static const struct option weigh_options[] = {
     {"prices", OPTION_FILE_IN, false, "FILE", "CSV: key,price with your own unit costs"},
     {"volunteer_low", OPTION_NUMBER, false, "PRICE", "low hourly value of volunteers (12.5)"},
     {"volunteer_task", OPTION_NUMBER, false, "PRICE", "hourly value of the task (21)"},
-    {"draws", OPTION_INTEGER, false, "N", "draws of the simulation (20000)"},
+    {"draws", OPTION_INTEGER, false, "N", "draws of the simulation (10000)"},
     {"seed", OPTION_INTEGER, false, "N", "seed (the programme's if not given)"},
 };
 
@@ -189,8 +189,8 @@ static const char *band_words(struct cost_band band, const char *currency, struc
 {
     if (!is_known(band.median))
         return NULL;
-    return arena_print(arena, "%s (%s–%s)", money_print(band.median, currency, arena), money_print(band.low, NULL, arena),
-                       money_print(band.high, NULL, arena));
+    return arena_print(arena, band.low < 0 ? "%s (%s to %s)" : "%s (%s–%s)", money_print(band.median, currency, arena),
+                       money_print(band.low, NULL, arena), money_print(band.high, NULL, arena));
 }
 
 static json_t *band_json(struct cost_band band)
@@ -204,10 +204,8 @@ static void regimes_table(struct weighing *job)
 {
     const char *currency = job->budgeting.settings.currency;
     json_t *section = note_section(job->out, "Regime by regime"), *table = section_table(section), *list = json_array();
-    section_text(
-        section,
-        "Median of the draws with the middle 95 %%; without monitoring and before volunteers. Per plant planted many, per m² or per m² "
-        "of canopy rank regimes differently: all are true.");
+    section_text(section, "Median of the draws with the middle 95 %%; without monitoring and before volunteers. Per established plant, per "
+                          "m² and per m² of canopy rank regimes differently: all belong side by side.");
     static const char *const titles[] = {"regime",
                                          "plots",
                                          "area",
@@ -392,7 +390,7 @@ static enum outcome weigh_run(const struct job_context *context, const json_t *i
 {
     struct arena arena = {0};
     struct weighing *job = arena_alloc(&arena, sizeof *job);
-    *job = (struct weighing){.out = note_new(), .arena = &arena, .draws = (size_t)option_integer(in, "draws", 20000)};
+    *job = (struct weighing){.out = note_new(), .arena = &arena, .draws = (size_t)option_integer(in, "draws", 10000)};
     double low = 15, high = 35;
     const char *spread = option_text(in, "price_spread", NULL);
     enum outcome outcome = OUTCOME_OK;

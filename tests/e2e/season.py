@@ -337,6 +337,47 @@ holds("F19 one oak short is found and named", (gone["tag"], "as-planted census: 
       and any(s["species"] == "Quercus robur" and "1 fewer found" in (s["parts"] or "") for s in four["data"]["species"]), four["data"]["plants"][:5])
 holds("F19 nothing else is named but what differs", len(named) <= 2, named)
 
+# ---- money ------------------------------------------------------------------------------------------------------------
+weighed = both(server, "weigh", "--survival", "dense_prepared=60-75-85;conventional=45-62-80", at=field,
+               survival="dense_prepared=60-75-85;conventional=45-62-80")
+pair = weighed["data"]["pairs"][0]
+holds("regimes side by side: the dearer per m² may be the cheaper per established plant, and the chance stands beside it",
+      0 <= pair["chance_established"] <= 1 and 0 <= pair["chance_m2"] <= 1 and pair["break_even"] is not None, pair)
+drivers = [d["driver"] for d in weighed["data"]["drivers"] if d["regime"] == "dense_prepared"]
+holds("what drives the cost is ranked, survival first", drivers[0] == "survival", drivers)
+rates = weighed["data"]["regimes"][0]["with_volunteers"]
+holds("F45 same plants, three rates: three totals", rates[0] < rates[1] < rates[2], rates)
+none = run("weigh", "--survival", "conventional=0-0-0", "--rounds", "conventional=0", at=field)
+holds("a regime of which nothing establishes is an answer, not a division", "no plants established; spend" in str(none["sections"])
+      and next(r for r in none["data"]["regimes"] if r["regime"] == "conventional")["per_established"] is None, none.get("answer", none))
+wide = run("weigh", "--survival", "dense_prepared=80-60-90", at=field)
+holds("a range that falls is refused", "must rise" in wide.get("refused", ""), wide)
+for row in ("plot_id=1;site_id=1;phase=plants;item=plants;amount=300;price_year=2026", "plot_id=2;site_id=1;phase=plants;item=plants;amount=200;price_year=2026",
+            "site_id=1;phase=protection;item=fence;amount=400;split=by plants;price_year=2026"):
+    run("add", "cost_item", row, at=field)
+run("add", "work_hours", "site_id=1;plot_id=1;worked_on=2027-02-10;task=planting;volunteer=yes;people=20;hours=40", at=field)
+later = work / "later.csv"
+with open(later, "w") as out:
+    out.write("Plot,Tag,Status,Species,Height cm,Date,Observer\n")
+    for n, row in enumerate(plants):
+        if row is gone:
+            continue
+        alive = row["plot_id"] == 1 and n % 5 != 0
+        out.write(f"{'D1' if row['plot_id'] == 1 else 'C1'},{row['tag']},{'alive' if alive else 'dead'},{row['species']},{90 if alive else ''},2029-09-10,V017\n")
+run("import", later, "--kind", "plants", "--take", on="2029-10-01", at=field)
+cost = both(server, "cost", at=field)
+spent = {row["plot"]: row for row in cost["data"]["costs"]}
+holds("a shared line is split by plants: 300 and 100 of 400", abs(spent["TS/D1"]["recipe"] - 600) < 1e-6 and abs(spent["TS/C1"]["recipe"] - 300) < 1e-6, spent)
+text = str(rows(cost, "What it cost"))
+holds("F45 a plot of which nothing lives says so, with what was spent", "no plants established; spend 300 EUR" in text and spent["TS/C1"]["per_alive"] is None, text)
+index = work / "index.csv"
+index.write_text("year,index\n2026,100\n2027,110\n")
+dear = run("cost", "--price-year", 2027, "--index", index, at=field)
+holds("prices are brought to one year by the index given", abs(next(r for r in dear["data"]["costs"] if r["plot"] == "TS/D1")["recipe"] - 660) < 1e-6, dear["data"]["costs"])
+holds("an index without a year is refused", "no year" in run("cost", "--index", index, at=field).get("refused", ""))
+regimes = {r["regime"]: r for r in cost["data"]["regime_costs"]}
+holds("one site gives no interval over sites", regimes["dense_prepared"]["fieller"] == [None, None] and regimes["conventional"]["per_established"] is None, regimes)
+
 server.close()
 shutil.rmtree(work, ignore_errors=True)
 sys.exit(bad > 0)

@@ -86,6 +86,9 @@ function OrderOf() {
         <h2>{w.order.list}</h2>
         <JobForm job="order" show={["planting_on", "reserve_pct", "loss_pct", "bundle", "keep", "pdf", "xlsx"]} level={3} submit={w.order.list} />
       </section>
+      <Do title={w.order.weigh}>
+        <JobForm job="weigh" show={["survival", "canopy", "rounds", "price_spread", "years"]} submit={w.order.weigh} />
+      </Do>
       <Do title={w.order.delivered}>
         <JobForm job="delivered" show={["species", "plants", "passport", "looked_at", "faulty", "roots", "offered", "approved_by", "approved_on", "refuse", "reason"]} choices={{ roots: choicesOf(["moist", "dry"]) }} submit={w.order.delivered} />
       </Do>

@@ -205,7 +205,7 @@ export const en = {
     out: "This is outside of the plot.",
     kept: "This ground is kept free.",
   },
-  order: { list: "Order list", budget: "Budget", offers: "Wishes for the order", costs: "Wishes for the budget", keep: "Store the order", delivered: "Check a delivery", daypack: "The pack for planting day", returned: "Cards that came back", reconcile: "Ordered, delivered, planted, found" },
+  order: { list: "Order list", budget: "Budget", offers: "Wishes for the order", costs: "Wishes for the budget", keep: "Store the order", weigh: "Regimes side by side", delivered: "Check a delivery", daypack: "The pack for planting day", returned: "Cards that came back", reconcile: "Ordered, delivered, planted, found" },
   planting: {
     none: "Nothing has been entered as planted yet.",
     sum: (plants: number, plots: number) => `${plants} plants are in the ground on ${plots === 1 ? "1 plot" : `${plots} plots`}, each with its own tag.`,
