@@ -234,6 +234,16 @@ double stand_height_limit_m(double diameter_cm);
 /// Net growth of a square metre of leaf that takes up `light` (share of full light per leaf area) [kg/a].
 double stand_leaf_growth(double light, double light_least);
 
+/// A species of the first gap models: G, and the largest diameter and height [cm].
+struct stand_gap {
+    double growth, diameter_most_cm, height_most_cm;
+};
+double stand_gap_height_cm(const struct stand_gap *kind, double diameter_cm);
+/// Undiminished growth in diameter in a year [cm], never below 0 (Botkin, Janak & Wallis 1972).
+double stand_gap_growth_cm(const struct stand_gap *kind, double diameter_cm);
+double stand_gap_light(double light, bool tolerant);                    ///< share left by shade; light 0 … 1
+double stand_gap_warmth(double degree_days, double least, double most); ///< share left by warmth, 0 outside the limits
+
 /* ---- corrected by what was recorded ------------------------------------------------------------------------------- */
 
 /// What two censuses say of one kind between them. n 0: nothing known.

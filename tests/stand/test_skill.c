@@ -254,11 +254,67 @@ static void red_spruce_by_bed_and_season(void **state)
     arena_clear(&arena);
 }
 
+/* The young pines of spatstat's finpines (10 m by 10 m, 126 trees with height and diameter; GPL, by way of R): a real stand as the
+ * start. No later census is known: what is asked is only that it goes on as stands do. */
+static void mapped_pines_are_a_start(void **state)
+{
+    (void)state;
+    const char *path = shared_path("data/spatstat_trees/finpines.csv");
+    if (path == NULL)
+        skip();
+    struct arena arena = {0};
+    struct failure why = {0};
+    char *text = NULL, *rest = NULL;
+    size_t length = 0, n = 0;
+    assert_int_equal(file_read(path, 0, &arena, &text, &length, &why), OUTCOME_OK);
+    struct stand_plant plants[200];
+    strtok_r(text, "\r\n", &rest);
+    for (char *line = strtok_r(NULL, "\r\n", &rest); line != NULL && n < 200; line = strtok_r(NULL, "\r\n", &rest)) {
+        double x, y, diameter, height;
+        assert_int_equal(sscanf(line, "%lf,%lf,%lf,%lf", &x, &y, &diameter, &height), 4);
+        /* diameters at 1.3 m in whole cm, 0 for the smallest; to the collar by the taper */
+        double collar = height > 1.6 ? fmax(0.8, diameter) / pow(1 - 1.3 / height, 0.7) : 1.0;
+        plants[n++] = (struct stand_plant){.x_m = x, .y_m = y, .height_m = height, .diameter_cm = collar, .age = 12};
+    }
+    assert_int_equal(n, 126);
+    /* Pinus sylvestris: 30 m, shade tolerance 1.67, drought tolerance 4.34 (Niinemets & Valladares 2006, from memory) */
+    struct stand_traits traits = {
+        .name = "Pinus sylvestris", .layer = LAYER_CANOPY, .height_most_m = 30, .growth = 2, .shade = 1.67, .drought = 4.34};
+    traits.wood_g_cm3 = traits.height_20_m = unknown_real();
+    struct stand_kind kind = stand_kind_of(&traits);
+    struct stand_setting setting;
+    struct stand_result r;
+    static const int show[] = {20};
+    stand_setting_init(&setting);
+    setting.kinds = &kind;
+    setting.n_kinds = 1;
+    setting.plants = plants;
+    setting.n_plants = n;
+    setting.box = (struct box){-5, -8, 5, 2};
+    setting.years = 20;
+    setting.runs = 100;
+    setting.show = show;
+    setting.n_show = 1;
+    assert_int_equal(stand_look_ahead(&setting, &arena, &r, &why), OUTCOME_OK);
+    double tall = 0, low = 0, n_tall = 0, n_low = 0;
+    for (size_t i = 0; i < n; i++) {
+        bool above = plants[i].height_m > 3;
+        *(above ? &n_tall : &n_low) += 1;
+        *(above ? &tall : &low) += (double)r.plant_alive[i] / (double)r.runs;
+    }
+    printf("# 126 pines: in 20 years %.0f living (%.0f-%.0f), of those above 3 m now %.0f %%, of the others %.0f %%\n",
+           stand_quantile(&r, STAND_ALIVE, 20, 0.5), stand_quantile(&r, STAND_ALIVE, 20, 0.05), stand_quantile(&r, STAND_ALIVE, 20, 0.95),
+           100 * tall / n_tall, 100 * low / n_low);
+    assert_true(tall / n_tall > low / n_low + 0.1);
+    arena_clear(&arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(scalesia_by_plot_and_year),
         cmocka_unit_test(red_spruce_by_bed_and_season),
+        cmocka_unit_test(mapped_pines_are_a_start),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
