@@ -152,6 +152,8 @@ enum outcome job_run(const struct job *job, const struct job_context *context, c
     }
     outcome = job->run(context, copy, &out, why);
     if (outcome == OUTCOME_OK)
+        note_close(out);
+    if (outcome == OUTCOME_OK)
         outcome = note_write(job, context, copy, out, why);
     if (outcome == OUTCOME_OK) {
         require(out != NULL);

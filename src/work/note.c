@@ -150,25 +150,50 @@ void note_written(json_t *note, const char *kind, const char *path)
 
 /* ---- rows behind ---- */
 
-/* A set like this one, else a new one. */
+static const char *const NOTE_INDEX = "rows by content";
+
+/* What a set holds, as text: the same for sets that hold the same. */
+static void set_key(const json_t *set, struct text *out)
+{
+    const char *where = json_string_value(json_object_get(set, "where"));
+    char *of = where == NULL ? json_dumps(json_object_get(set, "of"), JSON_COMPACT) : NULL;
+    text_print(out, "%s %s", where == NULL ? "of" : json_string_value(json_object_get(set, "noun")), where == NULL ? of : where);
+    free(of);
+}
+
+/* A set like this one, else a new one. The index of sets by what they hold is dropped when the note is handed over. */
 static int64_t set_of(json_t *note, json_t *set)
 {
-    json_t *sets = list_in(note, "rows");
+    json_t *sets = list_in(note, "rows"), *index = json_object_get(note, NOTE_INDEX);
     size_t n = json_array_size(sets);
-    const char *where = json_string_value(json_object_get(set, "where"));
-    for (size_t i = 0; i < n; i++) {
-        const json_t *one = json_array_get(sets, i);
-        bool same = where != NULL ? text_same(where, json_string_value(json_object_get(one, "where"))) &&
-                                        json_equal(json_object_get(set, "noun"), json_object_get(one, "noun"))
-                                  : json_equal(json_object_get(set, "of"), json_object_get(one, "of"));
-        if (same) {
-            json_decref(set);
-            return (int64_t)i + 1;
+    struct text key = {0};
+    if (index == NULL) {
+        index = json_object();
+        json_object_set_new(note, NOTE_INDEX, index);
+        for (size_t i = 0; i < n; i++) { /* sets that came with a note made earlier */
+            struct text old = {0};
+            set_key(json_array_get(sets, i), &old);
+            json_object_set_new(index, text_get(&old), json_integer((json_int_t)i + 1));
+            text_free(&old);
         }
     }
-    json_object_set_new(set, "set", json_integer((json_int_t)n + 1));
-    json_array_append_new(sets, set);
-    return (int64_t)n + 1;
+    set_key(set, &key);
+    int64_t found = json_integer_value(json_object_get(index, text_get(&key)));
+    if (found > 0)
+        json_decref(set);
+    else {
+        found = (int64_t)n + 1;
+        json_object_set_new(set, "set", json_integer(found));
+        json_array_append_new(sets, set);
+        json_object_set_new(index, text_get(&key), json_integer(found));
+    }
+    text_free(&key);
+    return found;
+}
+
+void note_close(json_t *note)
+{
+    json_object_del(note, NOTE_INDEX);
 }
 
 int64_t note_rows(json_t *note, enum noun noun, const char *where, int64_t count)

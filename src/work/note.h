@@ -61,6 +61,8 @@ void data_behind(json_t *object, const char *key, int64_t set);
 /// The object under "data" (borrowed), made when first asked for.
 json_t *note_data(json_t *note);
 
+/// Drop what a note only needs while it is made; job_run does so.
+void note_close(json_t *note);
 /// The note as plain text for a terminal `width` columns wide. Figures are named, not drawn.
 void note_print(const json_t *note, int width, struct text *out);
 #endif
