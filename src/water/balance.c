@@ -74,3 +74,29 @@ enum outcome balance_run(const struct balance_setting *setting, const double *ra
     }
     return OUTCOME_OK;
 }
+
+enum outcome balance_bounds(const struct balance_setting *setting, const double *rain_mm, const double *eto_mm, const double *irrigation_mm,
+                            size_t n, double close_mm, struct balance_day *out, struct balance_day *driest, struct balance_day *wettest,
+                            struct arena *arena, struct failure *why)
+{
+    enum outcome outcome = setting_check(setting, why);
+    double *dry = arena_array(arena, n + 1, sizeof *dry), *wet = arena_array(arena, n + 1, sizeof *wet),
+           *given = arena_array(arena, n + 1, sizeof *given), none = unknown_real();
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    for (size_t i = 0; i < n; i++) {
+        double water = irrigation_mm == NULL ? 0 : irrigation_mm[i];
+        bool open = !is_known(rain_mm[i]) || !is_known(water);
+        given[i] = is_known(water) ? water : 0;
+        dry[i] = is_known(rain_mm[i]) ? rain_mm[i] : 0;
+        wet[i] = open ? dry[i] + 2 * balance_total_mm(setting) : dry[i];
+    }
+    outcome = balance_run(setting, dry, eto_mm, given, n, driest, why);
+    if (outcome == OUTCOME_OK)
+        outcome = balance_run(setting, wet, eto_mm, given, n, wettest, why);
+    for (size_t i = 0; outcome == OUTCOME_OK && i < n; i++)
+        out[i] = driest[i].depletion_mm - wettest[i].depletion_mm <= close_mm && is_known(rain_mm[i])
+                     ? driest[i]
+                     : (struct balance_day){none, none, none, none, none};
+    return outcome;
+}

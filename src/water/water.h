@@ -131,6 +131,28 @@ struct balance_day {
 enum outcome balance_run(const struct balance_setting *setting, const double *rain_mm, const double *eto_mm, const double *irrigation_mm,
                          size_t n, struct balance_day *out, struct failure *why);
 double balance_total_mm(const struct balance_setting *setting); ///< TAW
+/// The same between bounds where rain or watering of some days is not known: `driest` as if none had come, `wettest` as if the whole
+/// store had been filled on each such day. Where the two are within `close_mm` of each other after a soaking, the day is known again:
+/// out[i] is then driest[i], else unknown. Unknown evapotranspiration stays unknown in all three. Arrays of n; bounds must not be NULL.
+enum outcome balance_bounds(const struct balance_setting *setting, const double *rain_mm, const double *eto_mm, const double *irrigation_mm,
+                            size_t n, double close_mm, struct balance_day *out, struct balance_day *driest, struct balance_day *wettest,
+                            struct arena *arena, struct failure *why);
+
+/// What a young planting draws from the ground.
+struct young_stand {
+    double root_depth_m;
+    double leaves;      ///< part of the coefficient that the plants draw
+    double bare_ground; ///< part that evaporates from the ground between them
+    double coefficient; ///< Kc, the sum
+    bool mulched;
+};
+/// By growing season after planting (1 first; 3 and later alike). Rooting depth 0.30, 0.45, 0.60 m, no deeper than the ground was
+/// loosened (but at least 0.30 m; unknown: not limited); leaves 0.30, 0.50, 0.80; ground 0.50: common practice, no source.
+/// Mulch of 5 cm or more over all the ground halves what evaporates from it (FAO-56 ch. 10: 5 % for each 10 % covered).
+struct young_stand young_stand_usual(int season, double mulch_depth_m, double loosened_depth_m);
+/// Number of the growing season on a day, 1 first: planting from July to June belongs to the season of the year of that June.
+/// 0 or less before planting; 1 where the day of planting is not known.
+int growing_season(int32_t day, int32_t planted_on);
 
 /* ---- drought trigger and watering ---- */
 

@@ -8,9 +8,10 @@ struct drought_rule drought_rule_default(bool sand_or_rubble)
     return (struct drought_rule){.rain_mm = 10, .days = 14, .first_month = 4, .last_month = 9, .seasons = sand_or_rubble ? 3 : 2};
 }
 
-/* A planting up to the end of June belongs to the growing season of that year. */
-static int season_of(int32_t day, int32_t planted_on)
+int growing_season(int32_t day, int32_t planted_on)
 {
+    if (planted_on == DATE_UNKNOWN)
+        return 1;
     int year = 0, month = 0, dom = 0, planted_year = 0;
     date_parts(planted_on, &planted_year, &month, &dom);
     int first = month >= 7 ? planted_year + 1 : planted_year;
@@ -32,7 +33,7 @@ struct drought_answer drought_judge(const struct drought_rule *rule, const struc
         else
             answer.days_unknown++;
     }
-    int season = planted_on == DATE_UNKNOWN ? 1 : season_of(day, planted_on);
+    int season = growing_season(day, planted_on);
     if (month < rule->first_month || month > rule->last_month) {
         answer.state = DROUGHT_OFF_SEASON;
         answer.words = arena_print(arena, "Off: the trigger holds from month %d to %d.", rule->first_month, rule->last_month);
@@ -73,10 +74,10 @@ enum outcome watering_need(const struct watering_plot *plots, size_t n, enum wat
             return fail(why, OUTCOME_DATA, "Plot %zu has a negative area or number of plants.", i + 1);
         double litres = is_known(count) ? count * litres_each : unknown_real();
         lines[i].litres = litres;
-        lines[i].runs = is_known(litres) ? ceil(litres / bowser_l - 1e-9) : litres;
+        lines[i].runs = is_known(litres) ? ceil(litres / bowser_l * (1 - 1e-3)) : litres; /* a thousandth too much is no run of its own */
         sum += lines[i].litres;
     }
     *total_l = is_known(sum) ? sum : unknown_real();
-    *runs = is_known(sum) ? ceil(sum / bowser_l - 1e-9) : unknown_real();
+    *runs = is_known(sum) ? ceil(sum / bowser_l * (1 - 1e-3)) : unknown_real();
     return OUTCOME_OK;
 }

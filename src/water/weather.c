@@ -223,11 +223,10 @@ enum outcome weather_from_days(const struct weather_day *days, size_t n, struct 
     for (size_t i = 0; i < n; i++) {
         if (days[i].day == DATE_UNKNOWN)
             continue;
-        double none = unknown_real();
         readings[kept++] = (struct reading){days[i].day,
                                             i + 1,
-                                            {days[i].rain_mm, days[i].t_min_c, days[i].t_max_c, none, days[i].humidity_pct,
-                                             days[i].wind_m_s, days[i].radiation_mj_m2, none, none}};
+                                            {days[i].rain_mm, days[i].t_min_c, days[i].t_max_c, days[i].t_mean_c, days[i].humidity_pct,
+                                             days[i].wind_m_s, days[i].radiation_mj_m2, days[i].sunshine_h, days[i].evaporation_mm}};
     }
     enum outcome outcome = series_make(readings, kept, NULL, arena, out, why);
     free(readings);

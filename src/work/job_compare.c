@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * compare: what differs between the plots, what may be said of it, and which plots would separate the causes. */
 #include "trial/trial.h"
+#include "work/care_load.h"
 #include "work/jobs.h"
 #include "work/note.h"
 #include "work/treatments.h"
@@ -154,7 +155,10 @@ static enum outcome compare_run(const struct job_context *context, const json_t 
         levels_table(out, plots, n);
         json_object_set_new(note_data(out), "factors", list);
         json_object_set_new(note_data(out), "rank", json_integer((json_int_t)found.rank));
-        *note = out;
+        outcome = unequal_care_told(context->store, site.id, out, &arena, why);
+        if (outcome == OUTCOME_OK)
+            *note = json_incref(out);
+        json_decref(out);
     }
     arena_clear(&arena);
     return outcome;

@@ -54,6 +54,16 @@ const struct job *const jobs[] = {
     &job_delivered,
     &job_budget,
     &job_weigh,
+    /* water and aftercare */
+    &job_weather,
+    &job_rain,
+    &job_water,
+    &job_balance,
+    &job_tasks,
+    &job_tended,
+    &job_care,
+    &job_losses,
+    &job_replant,
     /* records */
     &job_import,
     &job_held,
