@@ -249,9 +249,7 @@ static enum outcome losses_note(const struct job_context *context, const struct 
             policy->gap_m2, policy->density_m2, 100 * policy->layer_share);
     else
         note_source(out, "Policy, comparison plot: under %.0f %% alive, not after autumn %d, once only; common practice, no source.",
-                    100 * policy->survival, policy->last_year); common practice, no source.",
-                dense ? policy->gap_m2 : 100 * policy->survival, dense ? policy->density_m2 : (double)policy->last_year,
-                dense ? 100 * policy->layer_share : 1.0);
+                    100 * policy->survival, policy->last_year);
     note_unknown(out, "A plant that was not found counts as neither: it opens no gap and closes none.");
     note_unknown(out, "Replacing changes stocking, not the survival of the first planting, which is counted without replacements.");
     json_object_set_new(note_data(out), "replace", json_string(word_of(WORDS_TRUTH, (int)advice->replace)));
