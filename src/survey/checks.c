@@ -42,7 +42,7 @@ const struct check_info survey_checks[] = {
     {"too_fast", "More growth than is plausible", true, "C: T78, height up to 150 cm and collar up to 20 mm a year",
      "coppice shoots, poplar and willow on rich wet ground"},
     {"unlike_others", "Change unlike that of the others of this survey", true,
-     "C: 5 robust standard deviations of the log ratio (median, MAD × 1.4826)",
+     "C: 6 robust standard deviations of the log ratio (median, MAD × 1.4826)",
      "one in some thousands of true records; more where growth is very uneven"},
     {"resurrection", "Dead last time, alive now", true, "none: one of the two is wrong, or it has resprouted",
      "bud dormancy, basal resprout"},

@@ -14,7 +14,7 @@ struct survey_limits survey_limits_usual(void)
                                   .shrink_floor_mm = 1,
                                   .height_gain_cm_year = 150,
                                   .diameter_gain_mm_year = 20,
-                                  .outlier_z = 5,
+                                  .outlier_z = 6,
                                   .window_from = 815,
                                   .window_to = 930,
                                   .today = DATE_UNKNOWN};

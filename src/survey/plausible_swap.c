@@ -226,6 +226,15 @@ static void pair_doubt(struct checking *c, const struct placed *a, const struct 
     }
 }
 
+enum { SIZE_ODD = 2 }; ///< cost of a size two robust deviations off
+
+/* Whether nothing but its size speaks of this record: no name, no death or return. */
+static bool size_alone(const struct checking *c, size_t i)
+{
+    const struct plant_record *r = &c->records[i], *b = record_before(c, c->plant_of[i], r->observed_on, r->visit_id, 0);
+    return text_blank(r->species_seen) && status_alive(r->status) && (b == NULL || status_alive(b->status));
+}
+
 static void pairs_check(struct checking *c, struct placed *g, size_t n)
 {
     size_t odd = 0;
@@ -244,6 +253,8 @@ static void pairs_check(struct checking *c, struct placed *g, size_t n)
             bool near = neighbours(c, &g[i], &g[k]);
             if (!near && g[k].cost < 4)
                 continue;
+            if (g[k].cost < SIZE_ODD && size_alone(c, g[k].record) && size_alone(c, g[i].record))
+                continue; /* two living plants exchanged: one has grown too much and the other too little, or it explains nothing */
             double would = record_cost(c, g[i].record, c->plant_of[g[k].record]);
             if (would > 2.5)
                 continue;

@@ -253,7 +253,7 @@ struct survey_limits {
     double shrink_floor_mm;       ///< diameter losses up to this; 1 mm
     double height_gain_cm_year;   ///< 150 (T78)
     double diameter_gain_mm_year; ///< 20 (T78)
-    double outlier_z;             ///< robust standard deviations from the file's own growth; 5
+    double outlier_z;             ///< robust standard deviations from the file's own growth; 6
     int window_from, window_to;   ///< month × 100 + day: 815 to 930 (T77)
     int32_t today;                ///< nothing is recorded after it; DATE_UNKNOWN: not checked
 };

@@ -77,6 +77,7 @@ const struct job *const jobs[] = {
     &job_lives,
     &job_growth,
     &job_league,
+    &job_quality,
     &job_sites,
     &job_wildlife,
     &job_phenology,

@@ -73,7 +73,9 @@ static void raw_file_is_wide_with_comments_and_asks_what_it_does_not_say(void **
     assert_int_equal(mapping_guess(&book.sheets[0], RECORD_PLANTS, &f.ground, &f.arena, &m, &why), OUTCOME_OK);
     assert_true(m.wide);
     assert_string_equal(record_sheet_text(&book.sheets[0], m.header, 0), "Plot");
-    assert_non_null(mapping_json(&m));
+    json_t *kept = mapping_json(&m);
+    assert_non_null(kept);
+    json_decref(kept);
     size_t censuses = 0;
     for (size_t i = 0; i < m.n_columns; i++)
         censuses += m.columns[i].census_text != NULL;

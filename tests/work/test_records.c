@@ -84,7 +84,7 @@ static void a_file_that_grew_brings_only_its_new_rows(void **state)
         json_t *data = desk_do(desk, "import", files[i].first, "{'file': 'a.csv', 'kind': '%s', 'take': true, 'answer': '%s'}",
                                files[i].kind, files[i].answer);
         if (json_integer_value(json_object_get(data, "ready")) == 0)
-            fail_msg("%s: nothing was clear: %s", files[i].kind, json_dumps(data, 0));
+            fail_msg("%s: nothing was clear", files[i].kind);
         json_decref(data);
         int64_t before = desk_count(desk, files[i].noun);
         json_decref(desk_do(desk, "import", grown, "{'file': 'b.csv', 'kind': '%s', 'take': true, 'answer': '%s'}", files[i].kind,
