@@ -92,6 +92,11 @@ for name, pages, fill in (
         check(f"{name}: all else is there", all(gone[n] == 0 for n in nouns if n != "plant_record"), gone)
     check(f"{name}: the damaged file is not touched", broken.read_bytes() == copy)
     check(f"{name}: the new file is sound", run("verify", out)["data"]["holds"])
+copy = work / "copy.gpkg"
+run("backup", wood, copy)
+whole = work / "several-leaves-of-noise-rescued.gpkg"
+answer = run("merge", whole, copy)
+check("a copy brings back what the damage took", {n: set(rows(whole, n)) for n in nouns} == {n: set(before[n]) for n in nouns} and answer["data"]["conflicts"] == 0, answer["answer"])
 if inner:
     broken = spoil("inner.gpkg", inner[:1], lambda n: bytes(n))
     answer = run("rescue", broken, work / "inner-rescued.gpkg")
