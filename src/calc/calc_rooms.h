@@ -20,6 +20,7 @@ extern const struct calc calc_trial[];
 extern const struct calc calc_trial_plots[];
 extern const struct calc calc_survey[];
 extern const struct calc calc_money[];
+extern const struct calc calc_money_regimes[];
 extern const struct calc calc_stand[];
 extern const struct calc calc_benefit[];
 extern const struct calc calc_evidence[];

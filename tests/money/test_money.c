@@ -175,9 +175,93 @@ static void same_seed_same_interval(void **state)
     arena_clear(&arena);
 }
 
+static void a_reserve_leaves_enough_and_one_less_would_not(void **state)
+{
+    (void)state;
+    struct failure why = {0};
+    int64_t plants = 0, more = 0;
+    assert_int_equal(order_expected_loss(300, 0.04, 0.95, &plants, &why), OUTCOME_OK);
+    assert_int_equal(plants, 319); /* R: pbinom(19, 319, 0.04) is 0.967, pbinom(18, 318, 0.04) 0.944 */
+    assert_int_equal(order_expected_loss(300, 0, 0.95, &plants, &why), OUTCOME_OK);
+    assert_int_equal(plants, 300);
+    assert_int_equal(order_expected_loss(300, 0.04, 0.99, &plants, &why), OUTCOME_OK);
+    assert_int_equal(order_expected_loss(300, 0.08, 0.99, &more, &why), OUTCOME_OK);
+    assert_true(plants > 319 && more > plants);
+    assert_int_equal(order_expected_loss(300, 1, 0.95, &plants, &why), OUTCOME_DATA);
+    assert_int_equal(order_latest_day(date_make(2027, 2, 10), 26), date_make(2026, 8, 12));
+    assert_int_equal(order_latest_day(DATE_UNKNOWN, 26), DATE_UNKNOWN);
+}
+
+static void a_genus_on_a_list_of_papers_is_not_taken_for_its_neighbour(void **state)
+{
+    (void)state;
+    struct order_paper papers[MOST_PAPERS];
+    assert_int_equal(order_papers("Sorbus aucuparia", papers), 2);
+    assert_int_equal(order_papers("Sorbaria sorbifolia", papers), 1);
+    assert_int_equal(order_papers("Quercus robur", papers), 2);
+    assert_int_equal(order_papers("Quercus ilex", papers), 1);
+    assert_int_equal(order_papers("Populus tremula", papers), 2); /* the whole genus is listed */
+    assert_int_equal(order_papers(NULL, papers), 1);
+}
+
+static void ratios_over_sites_do_not_mind_order_and_follow_the_currency(void **state)
+{
+    (void)state;
+    struct failure why = {0};
+    struct ratio_units one, turned, cents;
+    const double spend[] = {2400, 3100, 1500, 2800, 2000, 2600}, alive[] = {210, 240, 150, 160, 190, 230};
+    const double spend_turned[] = {2600, 2000, 2800, 1500, 3100, 2400}, alive_turned[] = {230, 190, 160, 150, 240, 210};
+    double spend_cents[6];
+    for (size_t i = 0; i < 6; i++)
+        spend_cents[i] = 100 * spend[i];
+    assert_int_equal(cost_ratio_units(spend, alive, 6, 0.95, 1000, 1, &one, &why), OUTCOME_OK);
+    assert_int_equal(cost_ratio_units(spend_turned, alive_turned, 6, 0.95, 1000, 1, &turned, &why), OUTCOME_OK);
+    assert_int_equal(cost_ratio_units(spend_cents, alive, 6, 0.95, 1000, 1, &cents, &why), OUTCOME_OK);
+    assert_near(one.estimate, turned.estimate, 1e-12);
+    assert_near(one.fieller_high, turned.fieller_high, 1e-9);
+    assert_near(cents.fieller_low, 100 * one.fieller_low, 1e-7);
+    assert_near(cents.bootstrap_high, 100 * one.bootstrap_high, 1e-7);
+    assert_true(one.fieller_low < one.estimate && one.estimate < one.fieller_high);
+    const double none[] = {0, 0};
+    assert_int_equal(cost_ratio_units(spend, none, 2, 0.95, 1000, 1, &one, &why), OUTCOME_OK);
+    assert_false(is_known(one.estimate) || is_known(one.fieller_low));
+    assert_int_equal(cost_ratio_units(spend, alive, 1, 0.95, 1000, 1, &one, &why), OUTCOME_OK);
+    assert_true(is_known(one.estimate) && !is_known(one.linear_low));
+}
+
+static void a_regime_is_not_cheaper_than_itself(void **state)
+{
+    (void)state;
+    struct arena arena = {0};
+    struct failure why = {0};
+    struct cost_versus v;
+    const struct cost_range costs[] = {{"ground", 800, 1000, 1500}, {"fence", 300, 400, 500}};
+    struct cost_plan plan = {.costs = costs,
+                             .n_costs = 2,
+                             .planted = 300,
+                             .survival = {"survival", 0.7, 0.7, 0.7},
+                             .area_m2 = 100,
+                             .canopy = {"canopy", unknown_real(), unknown_real(), unknown_real()}};
+    assert_int_equal(cost_compare(&plan, &plan, 0.95, 2000, 3, &arena, &v, &why), OUTCOME_OK);
+    assert_near(v.per_established.high, 0, 1e-12); /* prices are drawn alike */
+    assert_near(v.cheaper_established, 0.5, 1e-12);
+    assert_false(is_known(v.per_m2_canopy.median));
+    struct cost_plan dead = plan;
+    dead.survival = (struct cost_range){"survival", 0, 0, 0};
+    assert_int_equal(cost_compare(&dead, &plan, 0.95, 2000, 3, &arena, &v, &why), OUTCOME_OK);
+    assert_near(v.cheaper_established, 0, 1e-12);
+    assert_near(v.cheaper_m2, 0.5, 1e-12);
+    assert_near(v.a.share_none, 1, 1e-9);
+    arena_clear(&arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_reserve_leaves_enough_and_one_less_would_not),
+        cmocka_unit_test(a_genus_on_a_list_of_papers_is_not_taken_for_its_neighbour),
+        cmocka_unit_test(ratios_over_sites_do_not_mind_order_and_follow_the_currency),
+        cmocka_unit_test(a_regime_is_not_cheaper_than_itself),
         cmocka_unit_test(one_line_per_species_over_all_plots),
         cmocka_unit_test(a_missing_price_leaves_the_total_unknown),
         cmocka_unit_test(what_a_site_pays_is_shared_over_its_plots),
