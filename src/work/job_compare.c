@@ -102,6 +102,14 @@ static void baselines_and_doubts(json_t *out, struct store *store, const struct 
     void *orders = NULL, *came = NULL;
     size_t n_orders = 0, n_came = 0;
     struct failure none;
+    size_t to_come = 0;
+    for (size_t i = 0; i < n; i++)
+        to_come += !plots[i].unplanted && text_same(plots[i].levels[TRIAL_DATE], "not yet planted");
+    if (to_come > 0)
+        note_unknown(out,
+                     "%zu plots are not planted yet: plant stock, planting date and care count as alike between them. Hold them alike, and "
+                     "this is what can be said; what then differs takes it away again.",
+                     to_come);
     for (size_t i = 0; i < n; i++)
         if (plots[i].unplanted)
             note_unknown(out,

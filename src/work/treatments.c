@@ -5,6 +5,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* What has not happened yet is alike in all plots it has not happened to: the plan is to hold it so. */
+static const char NOT_YET[] = "not yet planted";
+
 static const char *density_words(const struct plot *plot, struct arena *arena)
 {
     char shown[40];
@@ -303,7 +306,7 @@ static enum outcome stock_levels(struct store *store, const struct plot *rows, s
         groups[g].words = words;
     }
     for (size_t i = 0; outcome == OUTCOME_OK && i < n; i++)
-        plots[i].levels[TRIAL_STOCK] = mine[i] == NULL ? NULL : mine[i]->words;
+        plots[i].levels[TRIAL_STOCK] = mine[i] != NULL ? mine[i]->words : rows[i].planted_on == DATE_UNKNOWN ? NOT_YET : NULL;
     return outcome;
 }
 
@@ -350,7 +353,9 @@ enum outcome treatments_load(struct store *store, int64_t site, struct arena *ar
             outcome = water_words(store, &all[i], arena, &out[i].levels[TRIAL_WATER], why);
         if (outcome == OUTCOME_OK)
             outcome = allocation_of(store, &all[i], arena, &out[i].allocation, why);
-        out[i].levels[TRIAL_DATE] = all[i].planted_on == DATE_UNKNOWN ? NULL : day_words(all[i].planted_on, arena);
+        out[i].levels[TRIAL_DATE] = all[i].planted_on == DATE_UNKNOWN ? NOT_YET : day_words(all[i].planted_on, arena);
+        if (all[i].planted_on == DATE_UNKNOWN && out[i].levels[TRIAL_WATER] == NULL)
+            out[i].levels[TRIAL_WATER] = NOT_YET;
     }
     if (outcome == OUTCOME_OK)
         outcome = stock_levels(store, all, *n, out, arena, why);

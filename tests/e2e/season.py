@@ -130,6 +130,14 @@ planned("GL/C1", 90, scaled(3))
 run("plot", "P1", "--site", "GL", "--regime", "sparse_prepared", "--wkt", outline(30, 0, 10, 10))
 ground("GL/P1", True)
 planned("GL/P1", 90, scaled(3))
+planned_only = run("compare", "GL")
+holds("F12 at the design already, with nothing ordered or planted: soil = P − C, density = D − P",
+      "soil effect = P1 − C1" in planned_only["answer"] and "density effect = D1 − P1" in planned_only["answer"]
+      and any("not planted yet" in u for u in planned_only["unknown"]), planned_only["answer"])
+planned("GL/P1", 90, "Quercus robur=45;Betula pendula=45")
+weaker = run("compare", "GL")
+holds("F12 another mix in P: the sentence weakens", "effect = " not in weaker["answer"] and "Whole recipe only" in weaker["answer"], weaker["answer"])
+planned("GL/P1", 90, scaled(3))
 run("plot", "U1", "--site", "GL", "--regime", "unplanted", "--wkt", outline(45, 0, 10, 10))
 order = run("order", "--planting-on", "2027-02-10", "--ordered-on", "2026-09-01", "--keep")
 for plot in ("GL/D1", "GL/C1", "GL/P1"):
