@@ -14,6 +14,8 @@ static const struct option ahead_options[] = {
     {"show", OPTION_TEXT, false, "YEARS", "years to draw, such as 5,10,20,30"},
     {"plan", OPTION_INTEGER, false, "N", "start from this plan, not from what is recorded"},
     {"planned", OPTION_FLAG, false, NULL, "start from the chosen plan, not from what is recorded"},
+    {"arrivals_m2", OPTION_NUMBER, false, "N",
+     "birch and willow that come by themselves, per m² and year where there is light (none if not given)"},
     {"as_of", OPTION_DATE, false, "DAY", "know only what was recorded up to this day"},
     {"uncorrected", OPTION_FLAG, false, NULL, "do not let the censuses correct the parameters"},
     {"seed", OPTION_INTEGER, false, "N", "seed (the programme's if not given)"},
@@ -106,7 +108,7 @@ static void kinds_table(const struct ahead *ahead, json_t *note)
     for (size_t k = 0; k < r->n_kinds; k++) {
         const struct stand_kind *kind = &ahead->setting.kinds[k];
         double now = stand_quantile_of(r, r->kind_alive, r->n_kinds, k, 0, 0.5), gone = 0;
-        if (!(now > 0))
+        if (!(now > 0) && !(ahead->setting.arrivals_m2 > 0 && ahead->start.arriving[k]))
             continue;
         for (size_t run = 0; run < r->runs; run++)
             gone += r->kind_alive[(run * ((size_t)r->years + 1) + (size_t)r->years) * r->n_kinds + k] < 0.5f;
@@ -237,8 +239,9 @@ static void ahead_limits(const struct ahead *ahead, json_t *note)
     note_unknown(note, "A small plot is all edge: light comes in from the sides and crowns lean out over the rim, so it bears more to the "
                        "square metre than "
                        "a wood does, as long as nothing stands beside it.");
-    if (start->n_water == 0)
-        note_unknown(note, "No weather is recorded for long enough: years are drawn from an illustrative climate.");
+    if (start->n_water < STAND_WATER_LEAST)
+        note_unknown(note, "Fewer than %d growing seasons of weather are recorded: years ahead are drawn from an illustrative climate.",
+                     STAND_WATER_LEAST);
     else
         note_unknown(note,
                      "Weather ahead is drawn from %zu recorded growing seasons (mean water factor %.2f, soil taken as loam): the future "
@@ -325,6 +328,10 @@ static enum outcome ahead_prepare(const struct job_context *context, const json_
     setting->show = ahead->show;
     setting->n_show = ahead->n_show;
     setting->spread = context->spread;
+    setting->arrivals_m2 = option_number(in, "arrivals_m2", 0);
+    setting->arriving = ahead->start.arriving;
+    if (!(setting->arrivals_m2 >= 0 && setting->arrivals_m2 <= 5))
+        return fail(why, OUTCOME_USAGE, "arrivals_m2 lies between 0 and 5.");
     if (setting->n_plants == 0)
         return fail(why, OUTCOME_DATA, "No plant of %s/%s was alive at the last census.", ahead->start.ground.site.code,
                     ahead->start.ground.plot.code);

@@ -449,6 +449,25 @@ static void water_to_censuses(struct stand_start *out)
     }
 }
 
+/* Kinds that come by themselves, as far as the library knows them. */
+static enum outcome arriving_add(struct stand_start *out, struct arena *arena, struct failure *why)
+{
+    static const char *const names[] = {"Betula pendula", "Salix caprea"};
+    uint32_t kinds[2];
+    size_t n = 0;
+    enum outcome outcome = OUTCOME_OK;
+    for (size_t k = 0; outcome == OUTCOME_OK && k < 2; k++) {
+        struct species_match match;
+        outcome = species_find(&out->library, names[k], arena, &match, why);
+        if (outcome == OUTCOME_OK && match.fact != NULL)
+            outcome = kind_find(out, names[k], match.fact->layer, arena, &kinds[n++], why);
+    }
+    out->arriving = arena_array(arena, out->n_kinds + 1, sizeof *out->arriving);
+    for (size_t k = 0; outcome == OUTCOME_OK && k < n; k++)
+        out->arriving[kinds[k]] = true;
+    return outcome;
+}
+
 enum outcome stand_start_load(const struct job_context *context, const char *plot, int64_t plan, bool from_plan, int32_t as_of,
                               struct arena *arena, struct stand_start *out, struct failure *why)
 {
@@ -469,6 +488,8 @@ enum outcome stand_start_load(const struct job_context *context, const char *plo
     if (outcome == OUTCOME_OK)
         outcome = water_load(context, out, arena, why);
     water_to_censuses(out);
+    if (outcome == OUTCOME_OK)
+        outcome = arriving_add(out, arena, why);
     struct stand_kind *kinds = arena_array(arena, out->n_kinds + 1, sizeof *kinds);
     if (out->n_kinds > 0)
         memcpy(kinds, out->kinds, out->n_kinds * sizeof *kinds);
@@ -486,7 +507,8 @@ void stand_setting_of(const struct stand_start *start, struct stand_setting *set
     setting->outline = &start->ground.outline;
     setting->box = shape_box(&start->ground.outline);
     setting->ground = start->prepared ? stand_ground_prepared() : stand_ground_unprepared();
-    setting->weather = (struct stand_weather){start->water, start->n_water};
+    if (start->n_water >= STAND_WATER_LEAST) /* fewer are no climate */
+        setting->weather = (struct stand_weather){start->water, start->n_water};
     setting->shades = start->shades;
     setting->n_shades = start->n_shades;
     if (stand_sky_shares(start->latitude_deg, setting->sky, &why) != OUTCOME_OK)

@@ -5,12 +5,14 @@
 #include "stand/stand.h"
 #include "work/plan_load.h"
 
+enum { STAND_WATER_LEAST = 5 }; ///< growing seasons that make a climate to draw from
 /// A plot ready to be looked ahead. Everything in the arena.
 struct stand_start {
     struct plot_ground ground;
     struct species_library library;
     struct stand_kind *kinds;
     size_t n_kinds;
+    bool *arriving;             ///< [n_kinds] comes by itself: birch and willow of the library's
     struct stand_plant *plants; ///< every plant that was put in or planned
     int64_t *plant_id;          ///< [n_plants]; 0: planned only
     int32_t *planted_on;        ///< [n_plants]; DATE_UNKNOWN: planned only

@@ -59,7 +59,7 @@ page.on("console", (message) => message.type() === "error" && !/status of 4\d\d/
 page.on("pageerror", (error) => problems.push(`${page.url()} ${error}`));
 page.on("request", (request) => !own.has(new URL(request.url()).origin) && !/^(data|blob):/.test(request.url()) && strangers.push(request.url()));
 
-const names = ["programme", "sites", "ground", "plots", "mix", "layout", "order", "planting", "records", "findings", "report", "first", "log", "rows", "index", "calculators"];
+const names = ["programme", "sites", "ground", "plots", "mix", "layout", "order", "planting", "records", "ahead", "findings", "report", "first", "log", "rows", "index", "calculators"];
 const pathOf = (name) => (name === "programme" ? "/" : `/${name}`);
 
 async function settle() {

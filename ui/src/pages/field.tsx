@@ -57,8 +57,6 @@ function Rows({ noun, title, add, show, choices }: { noun: string; title: string
 
 export function Findings() {
   const counts = useNote("look");
-  const { map } = useMap();
-  const plots: Choice[] = (map?.plots ?? []).map((one) => ({ value: one.name, label: one.name }));
   const has = Number(counts.note?.data?.counts?.plant_record ?? 0) > 0;
   const findings = useNote("findings");
   const views = (["lives", "survival", "growth", "league", "sites", "wildlife", "cost"] as const).filter((name) => jobOf(name));
@@ -79,7 +77,6 @@ export function Findings() {
         </div>
       </section>
       {has && <BySquare />}
-      {jobOf("ahead") && plots.length > 0 && <Do title={w.findings.ahead}><JobForm job="ahead" show={["plot", "years"]} choices={{ plot: plots }} level={3} /></Do>}
       <Do title={w.findings.claim} open>
         <p class="help">{w.findings.claimAbout}</p>
         <JobForm job="claim" submit={w.findings.check} />
