@@ -229,3 +229,17 @@ char *field_write(const struct field *field, const void *row, struct arena *aren
     }
     return arena_text(arena, out);
 }
+
+double water_demand_reach(enum water_demand demand)
+{
+    switch (demand) {
+    case WATER_DEMAND_HIGH:
+        return 1.25;
+    case WATER_DEMAND_MODERATE:
+        return 0.75;
+    case WATER_DEMAND_LOW:
+        return 0.5;
+    default:
+        return unknown_real();
+    }
+}

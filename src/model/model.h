@@ -28,4 +28,7 @@ enum outcome noun_check(enum noun noun, const void *row, struct failure *why);
 enum outcome field_read(const struct field *field, void *row, const char *text, struct arena *arena, struct failure *why);
 /// The field as text that field_read reads back to the same value; NULL if unknown. Bytes are not written.
 char *field_write(const struct field *field, const void *row, struct arena *arena);
+/// Reach of a plant's roots on shrinkable clay in parts of its mature height: 1.25, 0.75 or 0.5 for high, moderate, low water
+/// demand; NaN for unknown. NHBC Standards 4.2, figures from memory.
+double water_demand_reach(enum water_demand demand);
 #endif

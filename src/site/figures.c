@@ -106,6 +106,6 @@ double site_veteran_radius_m(double diameter_m, double canopy_radius_m)
 
 double site_clay_zone_m(enum water_demand demand, double mature_height_m)
 {
-    static const double factor[WATER_DEMAND_COUNT] = {1.25, 0.5, 0.75, 1.25};
-    return mature_height_m >= 0 ? factor[demand] * mature_height_m : unknown_real();
+    double reach = water_demand_reach(demand == WATER_DEMAND_UNKNOWN ? WATER_DEMAND_HIGH : demand);
+    return mature_height_m >= 0 ? reach * mature_height_m : unknown_real();
 }

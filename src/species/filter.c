@@ -32,10 +32,7 @@ struct species_place species_place_new(void)
 
 double species_clay_zone_m(enum water_demand demand, double height_m)
 {
-    static const double factor[WATER_DEMAND_COUNT] = {[WATER_DEMAND_LOW] = 0.5, [WATER_DEMAND_MODERATE] = 0.75, [WATER_DEMAND_HIGH] = 1.25};
-    if (demand <= WATER_DEMAND_UNKNOWN || demand >= WATER_DEMAND_COUNT || !is_known(height_m))
-        return unknown_real();
-    return factor[demand] * height_m;
+    return water_demand_reach(demand) * height_m;
 }
 
 bool species_open_ground(double species_per_m2)

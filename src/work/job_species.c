@@ -1,10 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * species: look a name up, or list which fit a site and why. communities: reference vegetation by match to the ground.
  * library: load another region's table. */
+#include "draw/draw.h"
 #include "work/ground_place.h"
 #include "work/jobs.h"
+#include "work/releves_load.h"
 #include "work/site_load.h"
+#include "work/site_map.h"
 #include <sodium.h>
+#include <stdlib.h>
 #include <string.h>
 
 static const struct option species_options[] = {
@@ -12,6 +16,8 @@ static const struct option species_options[] = {
     {"site", OPTION_TEXT, false, "CODE", "which species fit this site"},
     {"community", OPTION_TEXT, false, "ID", "only species of this reference community"},
     {"library", OPTION_TEXT, false, "NAME", "species library (the programme's own, else atlantic-europe)"},
+    {"plot", OPTION_TEXT, false, "CODE", "which species fit this plot: its own distances from buildings"},
+    {"position", OPTION_TEXT, false, "WORD", "where in the planting light is judged: open, edge or inside (each layer's own if not given)"},
     {"all", OPTION_FLAG, false, NULL, "list also those that are out, with the reason"},
 };
 static const char *const species_bare[] = {"name", NULL};
@@ -107,6 +113,98 @@ static void verdicts_table(json_t *out, const char *title, const struct species_
     }
 }
 
+/* "0.82 (0.41–1.00)" of one factor; what the species figure was estimated from is marked. */
+static void factor_cell(json_t *row, const struct fit_part *part)
+{
+    if (is_known(part->fit))
+        row_print(row, "%.2f (%.2f–%.2f)%s", part->fit, part->low, part->high, part->estimated ? " est." : "");
+    else
+        row_text(row, NULL);
+}
+
+static void factors_table(json_t *out, const struct species_verdict *verdicts, size_t n, bool all)
+{
+    json_t *section = note_section(out, "Fit, factor by factor"), *table = section_table(section), *list = json_array();
+    section_text(
+        section,
+        "0 does not fit, 1 fits; in brackets over one standard deviation of the indicator values and of the ground. The least known "
+        "factor counts. \"est.\": the species figure was estimated from its other traits.");
+    table_column(table, "species", "species", "", -1);
+    table_column(table, "fit", "fit", "", -1);
+    table_column(table, "limiting", "set by", "", -1);
+    for (int k = 0; k < FIT_FACTORS; k++)
+        table_column(table, fit_factor_word((enum fit_factor)k), fit_factor_word((enum fit_factor)k), "", -1);
+    table_column(table, "clay", "reach on clay", "m", 1);
+    for (size_t i = 0; i < n; i++) {
+        const struct species_fit *fit = &verdicts[i].fit;
+        if (verdicts[i].answer == ANSWER_OUT && !all)
+            continue;
+        json_t *row = table_row(table), *parts = json_object();
+        row_text(row, verdicts[i].fact->name);
+        if (is_known(fit->fit))
+            row_print(row, "%.2f (%.2f–%.2f)", fit->fit, fit->low, fit->high);
+        else
+            row_text(row, NULL);
+        row_text(row, fit->limiting < 0 ? NULL : fit_factor_word((enum fit_factor)fit->limiting));
+        for (int k = 0; k < FIT_FACTORS; k++) {
+            const struct fit_part *part = &fit->part[k];
+            factor_cell(row, part);
+            if (is_known(part->fit))
+                json_object_set_new(parts, fit_factor_word((enum fit_factor)k), json_pack("[f, f, f]", part->fit, part->low, part->high));
+        }
+        row_number(row, verdicts[i].clay_zone_m);
+        json_array_append_new(list, json_pack("{s:s, s:o, s:o}", "species", verdicts[i].fact->name, "fit",
+                                              is_known(fit->fit) ? json_real(fit->fit) : json_null(), "parts", parts));
+    }
+    json_object_set_new(note_data(out), "fits", list);
+}
+
+/* The best fits with their spread, best first. */
+static int by_fit(const void *a, const void *b)
+{
+    double x = (*(const struct species_verdict *const *)a)->fit.fit, y = (*(const struct species_verdict *const *)b)->fit.fit;
+    return (x < y) - (x > y);
+}
+static void fits_figure(json_t *section, const struct species_verdict *verdicts, size_t n, struct arena *arena)
+{
+    const struct species_verdict **best = arena_array(arena, n + 1, sizeof *best);
+    struct figure_row *rows = arena_array(arena, n + 1, sizeof *rows);
+    size_t m = 0;
+    for (size_t i = 0; i < n; i++)
+        if (verdicts[i].answer == ANSWER_IN && is_known(verdicts[i].fit.fit))
+            best[m++] = &verdicts[i];
+    if (m < 2)
+        return;
+    qsort(best, m, sizeof *best, by_fit);
+    m = m > 40 ? 40 : m;
+    for (size_t i = 0; i < m; i++) {
+        const struct species_fit *fit = &best[i]->fit;
+        rows[i].label = best[i]->fact->name;
+        rows[i].label_italic = true;
+        rows[i].value = (struct draw_value){.value = fit->fit, .low = fit->low, .high = fit->high};
+        rows[i].note = fit->limiting < 0 ? NULL : fit_factor_word((enum fit_factor)fit->limiting);
+    }
+    struct figure_intervals figure = {.head = {.title = "Fit to the ground, and what sets it", .x_title = "fit, 0 to 1"},
+                                      .rows = rows,
+                                      .n_rows = m,
+                                      .reference = unknown_real(),
+                                      .x_least = 0,
+                                      .x_most = 1};
+    section_drawing(section, figure_intervals(&figure));
+}
+
+static enum outcome position_read(const json_t *in, struct species_ground *ground, struct failure *why)
+{
+    static const char *const words[] = {"", "open", "edge", "inside"};
+    const char *word = option_text(in, "position", NULL);
+    for (int i = 1; word != NULL && i < 4; i++)
+        if (text_same(words[i], word)) {
+            ground->position = (enum species_position)i;
+            return OUTCOME_OK;
+        }
+    return word == NULL ? OUTCOME_OK : fail(why, OUTCOME_USAGE, "\"%.40s\" is no position: open, edge or inside.", word);
+}
+
 static enum outcome species_site(const struct job_context *context, const json_t *in, const struct species_library *library, json_t *out,
                                  struct arena *arena, struct failure *why)
 {
@@ -115,11 +213,19 @@ static enum outcome species_site(const struct job_context *context, const json_t
     struct species_place place;
     struct species_verdict *verdicts = NULL;
     size_t n = 0, count[3] = {0};
-    enum outcome outcome = load_site(context->store, option_text(in, "site", NULL), arena, &site, why);
+    struct plot plot;
+    struct shape outline;
+    bool of_plot = option_text(in, "plot", NULL) != NULL;
+    enum outcome outcome = of_plot ? load_plot(context->store, option_text(in, "plot", NULL), arena, &plot, &site, why)
+                                   : load_site(context->store, option_text(in, "site", NULL), arena, &site, why);
+    if (outcome == OUTCOME_OK && of_plot)
+        outcome = load_shape(plot.wkb, arena, &outline, why);
     if (outcome == OUTCOME_OK)
         outcome = site_facts_load(context->store, &site, context->today, arena, &facts, why);
     if (outcome == OUTCOME_OK)
-        outcome = place_load(context->store, &facts, NULL, arena, &place, why);
+        outcome = place_load(context->store, &facts, of_plot ? &outline : NULL, arena, &place, why);
+    if (outcome == OUTCOME_OK)
+        outcome = position_read(in, &place.ground, why);
     if (outcome == OUTCOME_OK) {
         place.community = option_text(in, "community", NULL);
         outcome = species_filter(library, &place, arena, &verdicts, &n, why);
@@ -131,6 +237,10 @@ static enum outcome species_site(const struct job_context *context, const json_t
     note_answer(out, "For %s, %zu species fit, %zu need an answer first, %zu are out.", site.name, count[ANSWER_IN], count[ANSWER_ASK],
                 count[ANSWER_OUT]);
     verdicts_table(out, "In", verdicts, n, ANSWER_IN);
+    factors_table(out, verdicts, n, option_flag(in, "all"));
+    fits_figure(note_section(out, "Fit with its spread"), verdicts, n, arena);
+    if (site.clay == CLAY_STATE_UNKNOWN)
+        note_unknown(out, "Shrinkable clay: not checked. Reaches are shown as if it were clay.");
     verdicts_table(out, "Something that decides is not known", verdicts, n, ANSWER_ASK);
     if (option_flag(in, "all"))
         verdicts_table(out, "Out", verdicts, n, ANSWER_OUT);
@@ -147,7 +257,7 @@ static enum outcome species_run(const struct job_context *context, const json_t 
     enum outcome outcome = library_load(context->store, option_text(in, "library", NULL), &arena, &library, why);
     if (outcome == OUTCOME_OK && option_text(in, "name", NULL) != NULL) {
         outcome = species_name(&library, option_text(in, "name", NULL), out, &arena, why);
-    } else if (outcome == OUTCOME_OK && option_text(in, "site", NULL) != NULL) {
+    } else if (outcome == OUTCOME_OK && (option_text(in, "site", NULL) != NULL || option_text(in, "plot", NULL) != NULL)) {
         outcome = species_site(context, in, &library, out, &arena, why);
     } else if (outcome == OUTCOME_OK) {
         json_t *table = section_table(note_section(out, "Species"));
@@ -197,6 +307,30 @@ static const struct option communities_options[] = {
 };
 static const char *const communities_bare[] = {"site", NULL};
 
+static void communities_table(json_t *out, const struct community_match *matches, size_t n)
+{
+    json_t *table = section_table(note_section(out, "Reference communities"));
+    table_column(table, "id", "id", "", -1);
+    table_column(table, "name", "community", "", -1);
+    table_column(table, "match", "match, 0–1", "", 2);
+    table_column(table, "why", "why", "", -1);
+    table_column(table, "ph", "pH", "0–1", 2);
+    table_column(table, "moisture", "moisture", "0–1", 2);
+    table_column(table, "nutrients", "nutrients", "0–1", 2);
+    table_column(table, "shared", "alike to your stands", "0–1", 2);
+    for (size_t i = 0; i < n; i++) {
+        json_t *row = table_row(table);
+        row_text(row, matches[i].community->id);
+        row_text(row, matches[i].community->name);
+        row_number(row, matches[i].match);
+        row_text(row, matches[i].why);
+        row_number(row, matches[i].ph);
+        row_number(row, matches[i].moisture);
+        row_number(row, matches[i].nutrients);
+        row_number(row, matches[i].shared);
+    }
+}
+
 static enum outcome communities_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
     struct arena arena = {0};
@@ -205,7 +339,8 @@ static enum outcome communities_run(const struct job_context *context, const jso
     struct site_facts facts;
     struct species_place place = species_place_new();
     struct community_match *matches = NULL;
-    size_t n = 0;
+    struct community own;
+    size_t n = 0, stands = 0;
     json_t *out = note_new();
     const char *id = option_text(in, "id", NULL);
     enum outcome outcome = library_load(context->store, option_text(in, "library", NULL), &arena, &library, why);
@@ -217,21 +352,18 @@ static enum outcome communities_run(const struct job_context *context, const jso
             outcome = place_load(context->store, &facts, NULL, &arena, &place, why);
     }
     if (outcome == OUTCOME_OK)
-        outcome = species_rank_communities(&library, &place.ground, place.region, NULL, &arena, &matches, &n, why);
+        outcome = releves_load(context->store, place.region == NULL && option_text(in, "site", NULL) == NULL ? 0 : site.id, &library,
+                               &arena, &own, &stands, NULL, NULL, why);
+    if (outcome == OUTCOME_OK)
+        outcome = species_rank_communities(&library, &place.ground, place.region, stands > 0 ? &own : NULL, &arena, &matches, &n, why);
     if (outcome == OUTCOME_OK) {
-        json_t *table = section_table(note_section(out, "Reference communities"));
-        table_column(table, "id", "id", "", -1);
-        table_column(table, "name", "community", "", -1);
-        table_column(table, "match", "match, 0–1", "", 2);
-        table_column(table, "why", "why", "", -1);
-        for (size_t i = 0; i < n; i++) {
-            json_t *row = table_row(table);
-            row_text(row, matches[i].community->id);
-            row_text(row, matches[i].community->name);
-            row_number(row, matches[i].match);
-            row_text(row, matches[i].why);
-        }
-        note_answer(out, "%zu reference communities in %s, best match first.", n, library.name);
+        communities_table(out, matches, n);
+        if (stands > 0)
+            note_answer(out, "%zu reference communities in %s, best match to the ground and to your %zu stands first.", n, library.name,
+                        stands);
+        else
+            note_answer(out, "%zu reference communities in %s, best match first.", n, library.name);
+        json_object_set_new(note_data(out), "stands", json_integer((json_int_t)stands));
         if (n == 0)
             note_answer(out, "The library %s has no reference communities.", library.name);
         const struct community *one = id == NULL ? NULL : species_community(&library, id);

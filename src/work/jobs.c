@@ -33,6 +33,7 @@ const struct job *const jobs[] = {
     &job_library,
     &job_species,
     &job_communities,
+    &job_releves,
     &job_mix,
     &job_mixes,
     &job_layout,

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * What a mix is made from: the options read, the species that may stand there, what the ground leaves them. */
 #include "work/mixing.h"
+#include "work/releves_load.h"
 #include <math.h>
 #include <string.h>
 
@@ -323,7 +324,8 @@ static enum outcome wishes_read(const json_t *in, struct mixing *mixing, struct 
     return OUTCOME_OK;
 }
 
-static enum outcome community_choose(const json_t *in, struct mixing *mixing, struct arena *arena, struct failure *why)
+static enum outcome community_choose(const struct job_context *context, const json_t *in, struct mixing *mixing, struct arena *arena,
+                                     struct failure *why)
 {
     struct community_match *matches = NULL;
     size_t n = 0;
@@ -334,8 +336,12 @@ static enum outcome community_choose(const json_t *in, struct mixing *mixing, st
         fail(why, OUTCOME_DATA, "The library %s has no community \"%.60s\".", mixing->library.name, mixing->community);
         return failure_remedy(why, "List them with: spinney communities FILE");
     }
-    enum outcome outcome =
-        species_rank_communities(&mixing->library, &mixing->place.ground, mixing->place.region, NULL, arena, &matches, &n, why);
+    struct community own;
+    size_t stands = 0;
+    enum outcome outcome = releves_load(context->store, mixing->ground.site.id, &mixing->library, arena, &own, &stands, NULL, NULL, why);
+    if (outcome == OUTCOME_OK)
+        outcome = species_rank_communities(&mixing->library, &mixing->place.ground, mixing->place.region, stands > 0 ? &own : NULL, arena,
+                                           &matches, &n, why);
     if (outcome == OUTCOME_OK && n > 0)
         mixing->community = matches[0].community->id;
     return outcome;
@@ -449,7 +455,7 @@ enum outcome mixing_load(const struct job_context *context, const char *plot, co
     if (outcome == OUTCOME_OK)
         outcome = place_load(context->store, &out->ground.facts, &out->ground.outline, arena, &out->place, why);
     if (outcome == OUTCOME_OK)
-        outcome = community_choose(in, out, arena, why);
+        outcome = community_choose(context, in, out, arena, why);
     if (outcome == OUTCOME_OK) {
         out->place.community = out->community;
         outcome = species_filter(&out->library, &out->place, arena, &out->verdicts, &out->n_verdicts, why);

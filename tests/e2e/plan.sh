@@ -79,6 +79,43 @@ holds "F03 clay nobody asked about is not checked, and never a pass" \
 "$spinney" rows "$file" site code=GATE --json >"$work/rejected.json"
 holds "F01 a rejected site stays visible with its reason" "$(says "$work/rejected.json" 'an ecologist said so')"
 
+# ---- F09: relevés; F10: names and reasons; F08: water demand on clay ----
+cat >"$work/stands.csv" <<'CSV'
+stand,species,layer,cover
+R1,Quercus robur,canopy,60
+R1,Corylus avellana,shrub,70
+R1,Crataegus monogyna,shrub,45
+R2,Quercus robur,canopy,130
+R2,Pedunculate oak,canopy,50
+R2,Fraxinus excelsior,canopy,80
+R2,Corylus avellana,shrub,50
+R3,Quercus robur,canopy,50
+R3,Corylus avellana,shrub,40
+R3,Hyacinthoides non-scripta,field,60
+CSV
+"$spinney" releves "$file" "$work/stands.csv" --json >"$work/releves.json" 2>"$work/err"
+holds "F09 cover of 130 % of one species is asked about, a layer of 130 % is not" \
+  "$(value "$work/releves.json" "str(d['data']['refused'] == 1 and d['data']['taken'] == 9 and '130 %' in json.dumps(d, ensure_ascii=False)).lower()")" "$(cat "$work/err")"
+holds "F09 two names of one species stay two until somebody says so" \
+  "$(value "$work/releves.json" "str(d['data']['names_to_settle'] == 1 and any(c['species'] == 'Pedunculate oak' for c in d['data']['constancy'])).lower()")"
+"$spinney" releves "$file" "$work/stands.csv" --merge "Pedunculate oak" --take --json >"$work/releves.json"
+holds "F09 constancy by layer: oak in three of three stands is class V, hawthorn in one II" \
+  "$(value "$work/releves.json" "str({(c['species'], c['layer']): c['constancy'] for c in d['data']['constancy']}[('Quercus robur', 'canopy')] == 5 and {c['species']: c['constancy'] for c in d['data']['constancy']}['Crataegus monogyna'] == 2).lower()")" "$(head -c 300 "$work/releves.json")"
+holds "what was written stays beside what it was read as" "$("$spinney" rows "$file" releve --json | grep -q 'Pedunculate oak, 50 on the scale percent' && echo true)"
+"$spinney" communities "$file" FRESH --json >"$work/ranked.json"
+holds "communities are ranked by likeness to the stands too" "$(value "$work/ranked.json" "str(d['data']['stands'] == 3 and 'alike to your stands' in json.dumps(d)).lower()")"
+"$spinney" species "$file" "Quercus rober" --json >"$work/name.json"
+holds "F10 a misspelt name is suggested, not corrected" "$(value "$work/name.json" "str(d['data']['found'] is None and 'Quercus robur' in d['data']['suggestions']).lower()")"
+"$spinney" constraint "$file" --site LIME --kind building --label ward --height-m 8 --wkt "POLYGON((500622 5400000,500632 5400000,500632 5400010,500622 5400010,500622 5400000))" >/dev/null
+"$spinney" species "$file" --plot LIME/D1 --position open --all --json >"$work/species.json" 2>"$work/err"
+holds "each factor of a fit stands with its uncertainty, and the least of them is the fit" \
+  "$(value "$work/species.json" "str(all(f['fit'] is None or (abs(f['fit'] - min(p[0] for p in f['parts'].values())) < 1e-12 and all(p[1] <= p[0] <= p[2] for p in f['parts'].values())) for f in d['data']['fits']) and len(d['data']['fits']) > 100).lower()")" "$(cat "$work/err")"
+holds "every species carries why it is in or out" \
+  "$(value "$work/species.json" "str(all(r[4] or r[5] for s in d['sections'] if s['title'] in ('In', 'Out', 'Something that decides is not known') for r in s['table']['rows'])).lower()")"
+holds "F08 hawthorn reaches 12.5 m on clay, flagged as if clay while nobody checked" \
+  "$(value "$work/species.json" "str(any(r[0] == 'Crataegus monogyna' and '12.5' in (r[4] or '') + (r[5] or '') for s in d['sections'] if 'table' in s for r in s['table']['rows'] if len(r) == 6) and any('clay: not checked' in u for u in d['unknown'])).lower()")" \
+  "$(value "$work/species.json" "[r for s in d['sections'] if 'table' in s for r in s['table']['rows'] if r[0] == 'Crataegus monogyna']")"
+
 # ---- F17: what a nursery offers in place of what was ordered ----
 "$spinney" mix "$file" FRESH/D1 --community oak-ash-hazel --fix "Tilia cordata=21;Carpinus betulus=0" --insist "Tilia cordata;Carpinus betulus" --widen --ask-too --json >"$work/mix.json" 2>"$work/err" ||
   "$spinney" mix "$file" FRESH/D1 --community oak-ash-hazel --json >"$work/mix.json" 2>"$work/err"
@@ -163,5 +200,10 @@ ask stage '{"site": "FRESH", "to": "ready_to_dig"}' >"$work/served.json"
 holds "server: the gate is shut there too" "$(says "$work/served.json" 'services: not checked')" "$(head -c 300 "$work/served.json")"
 ask rule '{"key": "standoff.wall", "value": 2.5, "said_by": "surveyor"}' >"$work/served.json"
 holds "server: a local rule goes in" "$(says "$work/served.json" 'said by surveyor')" "$(head -c 300 "$work/served.json")"
+ask species '{"plot": "FRESH/D1"}' >"$work/served.json"
+holds "server: fits factor by factor" "$(value "$work/served.json" "str(len(d['data']['fits']) > 10).lower()")" "$(head -c 300 "$work/served.json")"
+curl -s -b "$work/cookies" -X POST -H "X-Spinney: 1" -H "Origin: http://127.0.0.1:$port" -F 'options={"file": "stands.csv"}' -F "file=@$work/stands.csv" \
+  "http://127.0.0.1:$port/api/job/releves" >"$work/served.json"
+holds "server: stands are read from a file sent" "$(value "$work/served.json" "str(d['data']['taken'] == 9).lower()")" "$(head -c 300 "$work/served.json")"
 
 exit $bad

@@ -9,7 +9,7 @@ export const homes: Record<string, PageKey> = {
   package: "programme",
   ground: "ground", prepare: "ground", preparations: "ground",
   plot: "plots", split: "plots", compare: "plots", design: "plots", sample: "plots", power: "plots", protocol: "plots",
-  communities: "mix", species: "mix", library: "mix", mix: "mix", mixes: "mix",
+  communities: "mix", releves: "mix", species: "mix", library: "mix", mix: "mix", mixes: "mix",
   layout: "layout", substitute: "layout", mend: "layout", sheet: "layout", cards: "layout", forms: "layout", move: "layout",
   order: "order", budget: "order",
   planted: "planting",

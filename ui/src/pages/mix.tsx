@@ -2,7 +2,7 @@
 // Species and mix: wishes beside the answer, solved again as they change; what conflicts gives way at a press.
 import { useState } from "preact/hooks";
 import type { Note } from "../api";
-import { Busy, FieldView, type Filled, JobForm, Undo, looksOf, useRun, valuesRead } from "../forms";
+import { Busy, FieldView, type Filled, JobForm, Undo, looksOf, useRun, valuesRead, choicesOf } from "../forms";
 import { FailureView, NoteBody, Said, TableView, Takeaway } from "../note";
 import { jobOf, plotOf, useMap, useNote } from "../state";
 import { giveWay, ranges, wishesOf } from "../wishes";
@@ -119,6 +119,8 @@ function MixOf({ plot, site, map, communities, plans, start, children }: {
       {children}
       <Do title={w.mix.library}><JobForm job="library" show={["name", "region", "source"]} submit={w.mix.library} /></Do>
       {species.note && <Do title={w.mix.species}><Said text={species.note.answer} /><NoteBody note={species.note} level={3} /></Do>}
+      <Do title={w.mix.releves}><JobForm job="releves" show={["file", "scale", "merge", "take"]} choices={{ scale: choicesOf(["percent", "braun_blanquet", "domin"]) }} submit={w.mix.releves} /></Do>
+      <Do title={w.mix.fits}><JobForm key={plot} job="species" fixed={{ plot }} show={["position", "community", "all"]} hide={["name", "site"]} choices={{ position: choicesOf(["open", "edge", "inside"]) }} submit={w.mix.fits} /></Do>
       <Do title={w.mix.together}><JobForm job="mixes" show={["plots", "bundle", "stock", "price", "budget"]} submit={w.mix.together} /></Do>
       <Do title={w.mix.allFacts}><JobForm job="species" show={["name"]} hide={["site", "community", "all"]} required={["name"]} /></Do>
       <Takeaway job="mix" options={{ ...values, try: true }} />

@@ -164,6 +164,8 @@ export const en = {
     bringBack: "bring back",
     allFacts: "Look up one species",
     together: "Several plots with one order",
+    releves: "Reference stands you looked at yourself",
+    fits: "Fit to this plot, factor by factor",
     ranges: { canopy: "Canopy", subcanopy: "Subcanopy", shrub: "Shrubs", pioneer: "Pioneers" } as Record<string, string>,
     plans: "Plans of this plot",
     useCommunity: "Use this community",
