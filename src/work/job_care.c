@@ -135,7 +135,8 @@ static enum outcome site_tasks(const struct job_context *context, const struct p
     struct site_weather weather;
     struct failure none = {0};
     char stamp[24], day[16];
-    bool has = site_weather_load(context->store, programme, site, unknown_real(), false, arena, &weather, &none) == OUTCOME_OK;
+    bool has = site_weather_load(context->store, programme, site, unknown_real(), false, INT32_MIN, INT32_MAX, arena, &weather, &none) ==
+               OUTCOME_OK;
     enum outcome outcome = OUTCOME_OK;
     date_write(context->today, day);
     snprintf(stamp, sizeof stamp, "%.4s%.2s%.2sT000000Z", day, day + 5, day + 8);

@@ -163,6 +163,8 @@ static enum outcome gap_map(const struct standing *s, json_t *section, struct ar
                       .about =
                           arena_print(arena, "%zu gaps, the largest of %.0f m²", s->n_gaps, s->n_gaps == 0 ? 0 : s->gaps_m2[s->largest]),
                       .legend = true,
+                      .width_pt = 515,
+                      .height_pt = 400,
                       .convergence_deg = unknown_real()};
     struct drawing *drawing = NULL;
     enum outcome outcome = load_shape(s->plot.wkb, arena, &outline, why);

@@ -19,9 +19,16 @@ struct water_plots {
     size_t n_care;
 };
 
+static int32_t january_of(int32_t day)
+{
+    int year = 0, month = 0, of_month = 0;
+    date_parts(day, &year, &month, &of_month);
+    return date_make(year, 1, 1);
+}
+
 /* Planted plots of a site with weather, soil and care on a day. */
-static enum outcome plots_load(const struct job_context *context, const json_t *in, const char *site, int32_t on, struct arena *arena,
-                               struct water_plots *out, struct failure *why)
+static enum outcome plots_load(const struct job_context *context, const json_t *in, const char *site, int32_t from, int32_t on,
+                               struct arena *arena, struct water_plots *out, struct failure *why)
 {
     void *rows = NULL, *care = NULL;
     size_t n = 0;
@@ -32,7 +39,7 @@ static enum outcome plots_load(const struct job_context *context, const json_t *
         outcome = load_site(context->store, site, arena, &out->site, why);
     if (outcome == OUTCOME_OK)
         outcome = site_weather_load(context->store, &out->programme, &out->site, option_number(in, "elevation_m", unknown_real()),
-                                    option_flag(in, "by_agency"), arena, &out->weather, why);
+                                    option_flag(in, "by_agency"), from, on, arena, &out->weather, why);
     if (outcome == OUTCOME_OK)
         outcome = load_of(context->store, NOUN_PLOT, "site_id", out->site.id, arena, &rows, &n, why);
     if (outcome == OUTCOME_OK)
@@ -56,13 +63,6 @@ static enum outcome plots_load(const struct job_context *context, const json_t *
 static json_t *number_or_null(double x)
 {
     return is_known(x) ? json_real(x) : json_null();
-}
-
-static int32_t january_of(int32_t day)
-{
-    int year = 0, month = 0, of_month = 0;
-    date_parts(day, &year, &month, &of_month);
-    return date_make(year, 1, 1);
 }
 
 static void weather_sources(json_t *out, const struct water_plots *all)
@@ -150,7 +150,7 @@ static enum outcome balance_job_run(const struct job_context *context, const jso
     struct plot_season worst = {.n = 0};
     const char *worst_name = NULL;
     json_t *out = note_new(), *list = json_array();
-    enum outcome outcome = plots_load(context, in, option_text(in, "site", NULL), to, &arena, &all, why);
+    enum outcome outcome = plots_load(context, in, option_text(in, "site", NULL), from, to, &arena, &all, why);
     struct figure_line *lines = arena_array(&arena, all.n + 1, sizeof *lines);
     size_t n_lines = 0;
     json_t *section = note_section(out, "The season, plot by plot"), *table = section_table(section);
@@ -282,7 +282,7 @@ static enum outcome site_need(const struct job_context *context, const json_t *i
 {
     struct water_plots all;
     struct failure none = {0};
-    enum outcome outcome = plots_load(context, in, code, on, arena, &all, &none);
+    enum outcome outcome = plots_load(context, in, code, january_of(on), on, arena, &all, &none);
     if (outcome != OUTCOME_OK) {
         if (!asked && outcome == OUTCOME_DATA)
             return OUTCOME_OK; /* a site without a planted plot */

@@ -52,9 +52,11 @@ static enum outcome latitude_of(const struct programme *programme, const struct 
     return outcome;
 }
 
-static void weather_count(struct site_weather *out, const unsigned *fallbacks)
+static void weather_count(struct site_weather *out, const unsigned *fallbacks, int32_t from, int32_t to)
 {
     for (size_t i = 0; i < out->series.n; i++) {
+        if (out->series.day[i] < from || out->series.day[i] > to)
+            continue;
         out->no_rain += !is_known(out->series.rain_mm[i]);
         out->no_eto += !is_known(out->eto_mm[i]);
         out->fallbacks |= fallbacks[i];
@@ -62,7 +64,7 @@ static void weather_count(struct site_weather *out, const unsigned *fallbacks)
 }
 
 enum outcome site_weather_load(struct store *store, const struct programme *programme, const struct site *site, double elevation_m,
-                               bool by_agency, struct arena *arena, struct site_weather *out, struct failure *why)
+                               bool by_agency, int32_t from, int32_t to, struct arena *arena, struct site_weather *out, struct failure *why)
 {
     void *rows = NULL;
     size_t n = 0, kept = 0;
@@ -85,15 +87,18 @@ enum outcome site_weather_load(struct store *store, const struct programme *prog
         return outcome;
     out->eto_mm = arena_array(arena, out->series.n + 1, sizeof *out->eto_mm);
     unsigned *fallbacks = arena_array(arena, out->series.n + 1, sizeof *fallbacks);
-    double wind_m = is_known(days[0].wind_height_m) ? days[0].wind_height_m : USUAL_WIND_HEIGHT_M;
+    double wind_m = USUAL_WIND_HEIGHT_M;
+    for (size_t i = 0; i < kept; i++)
+        if (days[i].day >= from && days[i].day <= to && is_known(days[i].wind_height_m))
+            wind_m = days[i].wind_height_m;
     if (by_agency) {
         memcpy(out->eto_mm, out->series.evaporation_mm, out->series.n * sizeof *out->eto_mm);
-        weather_count(out, fallbacks);
+        weather_count(out, fallbacks, from, to);
         out->words = "Evapotranspiration: the station's own column.";
         return OUTCOME_OK;
     }
     outcome = weather_eto(&out->series, out->latitude_deg, out->elevation_m, wind_m, out->eto_mm, fallbacks, why);
-    weather_count(out, fallbacks);
+    weather_count(out, fallbacks, from, to);
     const char *stood_in = eto_fallback_words(out->fallbacks, arena);
     out->words = arena_print(
         arena, "Evapotranspiration: FAO-56 Penman–Monteith at the site's latitude, %.0f m%s, wind at %.0f m. %s%s", out->elevation_m,

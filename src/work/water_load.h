@@ -9,16 +9,17 @@
 struct site_weather {
     struct weather_series series; ///< the site's own days; where it has none, those of the programme
     double *eto_mm;
-    unsigned fallbacks; ///< of any day
+    unsigned fallbacks; ///< of the days asked for
     size_t no_rain, no_eto;
     double latitude_deg, elevation_m;
     bool elevation_known, by_agency;
     const char *words; ///< how evapotranspiration was had, with every fall-back named
 };
-/// `elevation_m` unknown: the site's, else 0 and said so. `by_agency`: the station's own evaporation column instead of our own.
+/// Fall-backs are named for the days `from` to `to`. `elevation_m` unknown: the site's, else 0 and said so. `by_agency`: the station's own evaporation column instead of our own.
 /// Fails with OUTCOME_DATA where there is no weather, or the site has no boundary to take the latitude from.
 enum outcome site_weather_load(struct store *store, const struct programme *programme, const struct site *site, double elevation_m,
-                               bool by_agency, struct arena *arena, struct site_weather *out, struct failure *why);
+                               bool by_agency, int32_t from, int32_t to, struct arena *arena, struct site_weather *out,
+                               struct failure *why);
 
 /// What the root zone of a plot holds.
 struct plot_water {
