@@ -138,6 +138,41 @@ int64_t behind_plot(const struct behind *behind, size_t plot)
     return note_rows(behind->note, NOUN_PLOT, arena_print(behind->arena, "id=%s", plot_value(behind, plot)), 1);
 }
 
+int64_t behind_plots(const struct behind *behind, const size_t *plots, size_t n, const char *species)
+{
+    struct text where = {0};
+    text_add(&where, "plant.plot=");
+    for (size_t i = 0; i < n; i++)
+        text_print(&where, "%s%s", i == 0 ? "" : "|", plot_value(behind, plots[i]));
+    text_print(&where, ";plant.origin=first_planting%s%s",
+               species == NULL ? "" : ";plant.species=", species == NULL ? "" : rows_value(species, behind->arena));
+    int64_t set = n == 0 ? 0 : note_rows(behind->note, NOUN_PLANT_RECORD, text_get(&where), INT_UNKNOWN);
+    text_free(&where);
+    return set;
+}
+
+void behind_remaining(const struct behind *behind, enum noun noun, const char *of_plot, const char *of_all)
+{
+    const json_t *sections = json_object_get(behind->note, "sections");
+    for (size_t i = 0; i < behind->evidence->facts.n_plots; i++) {
+        const char *name = evidence_plot_name(behind->evidence, i, behind->arena), *at = strstr(of_plot, "%s");
+        bool there = false;
+        for (size_t s = 0; s < json_array_size(sections) && !there; s++) {
+            const json_t *rows = json_object_get(json_object_get(json_array_get(sections, s), "table"), "rows");
+            for (size_t r = 0; r < json_array_size(rows) && !there; r++)
+                there = text_same(name, json_string_value(json_array_get(json_array_get(rows, r), 0)));
+        }
+        if (!there)
+            continue;
+        int64_t set = note_rows(
+            behind->note, noun,
+            arena_print(behind->arena, "%.*s%s%s", (int)(at - of_plot), of_plot, rows_value(name, behind->arena), at + 2), INT_UNKNOWN);
+        for (size_t s = 0; s < json_array_size(sections); s++)
+            table_behind(json_object_get(json_array_get(sections, s), "table"), name, set);
+    }
+    note_behind(behind->note, note_rows(behind->note, noun, of_all, INT_UNKNOWN));
+}
+
 size_t behind_index(const struct behind *behind, const struct plot_lives *lives)
 {
     return (size_t)(lives - behind->evidence->lives);

@@ -33,10 +33,16 @@ int64_t behind_plot(const struct behind *behind, size_t plot);
 int64_t behind_dead_planted(const struct behind *behind, size_t plot, size_t census);
 /// Waterings of a plot, also those skipped.
 int64_t behind_watering(const struct behind *behind, size_t plot);
+/// Every record of the first planting of these plots, of one species (NULL: all).
+int64_t behind_plots(const struct behind *behind, const size_t *plots, size_t n, const char *species);
 /// Several sets as one, ended by −1.
 int64_t behind_all(const struct behind *behind, const int64_t *sets);
 /// Index of a plot's lives.
 size_t behind_index(const struct behind *behind, const struct plot_lives *lives);
+
+/// Whatever of a note leads nowhere yet: in rows that begin with a plot's name to that plot's rows, the rest to those of all
+/// plots. `of_plot` holds "%s" where the plot's name goes; `of_all` is the same selection without it.
+void behind_remaining(const struct behind *behind, enum noun noun, const char *of_plot, const char *of_all);
 
 /* Cells as findings print them. */
 

@@ -203,6 +203,20 @@ enum outcome budgeting_load(const struct job_context *context, const json_t *in,
     return outcome;
 }
 
+/* What each plot's budget is reckoned from: the plot and its mix. Prices come from the program or from a file. */
+static void budget_behind(json_t *note, const struct budgeting *job, struct arena *arena)
+{
+    const json_t *sections = json_object_get(note, "sections");
+    for (size_t i = 0; i < job->n; i++) {
+        const int64_t sets[] = {
+            note_rows(note, NOUN_PLOT, arena_print(arena, "id=%s", job->names[i]), 1),
+            note_rows(note, NOUN_MIX_LINE, arena_print(arena, "plan.plot=%s;plan.chosen=yes", job->names[i]), INT_UNKNOWN)};
+        for (size_t s = 0; s < json_array_size(sections); s++)
+            table_behind(json_object_get(json_array_get(sections, s), "table"), job->names[i], note_rows_of(note, sets, 2));
+    }
+    note_behind(note, note_rows(note, NOUN_MIX_LINE, "plan.chosen=yes", INT_UNKNOWN));
+}
+
 static enum outcome budget_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
     struct arena arena = {0};
@@ -240,6 +254,7 @@ static enum outcome budget_run(const struct job_context *context, const json_t *
                     "Range of the cost per established plant: 20,000 draws of survival from a PERT range (%.0f–%.0f–%.0f %%), a planning "
                     "assumption.",
                     option_number(in, "survival_low", 45), option_number(in, "survival_mode", 70), option_number(in, "survival_high", 88));
+        budget_behind(out, &job, &arena);
         *note = out;
     }
     arena_clear(&arena);

@@ -164,6 +164,7 @@ static enum outcome compare_run(const struct job_context *context, const json_t 
         json_object_set_new(note_data(out), "factors", list);
         json_object_set_new(note_data(out), "rank", json_integer((json_int_t)found.rank));
         outcome = unequal_care_told(context->store, site.id, out, &arena, why);
+        note_behind(out, note_rows(out, NOUN_PLOT, site.id == 0 ? "" : arena_print(&arena, "site=%s", site.code), (int64_t)n));
         if (outcome == OUTCOME_OK)
             *note = json_incref(out);
         json_decref(out);

@@ -3,6 +3,7 @@
  * stage: how far a site has come, with its gate. */
 #include "work/jobs.h"
 #include "work/site_map.h"
+#include <stdio.h>
 
 static const struct option distances_options[] = {
     {"site", OPTION_TEXT, false, "CODE", "which site (the only one if not given)"},
@@ -33,6 +34,9 @@ static void zones_table(json_t *note, const struct site_facts *facts, const stru
         row_number(row, zone->root_overlap_m2);
         row_print(row, "%s%s%s", zone->figures, zone->remark == NULL ? "" : " ", zone->remark == NULL ? "" : zone->remark);
         row_print(row, "%s (%s)", zone->source, site_grade_word(zone->grade));
+        char where[40];
+        snprintf(where, sizeof where, "id=%lld", (long long)constraint->id);
+        figures_behind(table, note_rows(note, NOUN_CONSTRAINT, where, 1));
     }
 }
 
@@ -94,6 +98,10 @@ static enum outcome distances_run(const struct job_context *context, const json_
         outcome = site_plan_load(context->store, &facts, of_plot ? &plot : NULL, &arena, &plan, why);
     if (outcome == OUTCOME_OK)
         outcome = cautions_note(context->store, &facts, &plan, MOMENT_SURVEY | MOMENT_DESIGN | MOMENT_GROUND_WORK, out, &arena, why);
+    const int64_t sets[] = {of_plot ? note_rows(out, NOUN_PLOT, arena_print(&arena, "id=%lld", (long long)plot.id), 1)
+                                    : note_rows(out, NOUN_SITE, arena_print(&arena, "id=%lld", (long long)site.id), 1),
+                            note_rows(out, NOUN_CONSTRAINT, arena_print(&arena, "site=%s", site.code), (int64_t)facts.n_constraints)};
+    note_behind(out, note_rows_of(out, sets, 2));
     json_object_set_new(note_data(out), "gross_m2", json_real(net.gross_m2));
     json_object_set_new(note_data(out), "net_m2", json_real(net.net_m2));
     json_object_set_new(note_data(out), "root_overlap_m2", json_real(net.root_overlap_m2));

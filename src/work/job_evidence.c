@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * survival, growth, wildlife, cost: one finding each. findings: all of them with what may be said. claim: a sentence held
  * against the data. */
-#include "work/evidence_load.h"
+#include "work/behind.h"
 #include "work/jobs.h"
 #include "work/no_difference.h"
 
@@ -37,6 +37,7 @@ struct finding_kind {
                              struct failure *why);
     const char *list;
     const char *none, *some; ///< `some` gets the number of plots
+    enum noun noun;          ///< rows it is found from, for what no smaller set is named of
 };
 
 static enum outcome finding_run(const struct finding_kind *finding, const struct job_context *context, const json_t *in, json_t **note,
@@ -55,6 +56,8 @@ static enum outcome finding_run(const struct finding_kind *finding, const struct
         note_answer(out, "%s", finding->none);
     else if (outcome == OUTCOME_OK)
         note_answer(out, "%zu %s", n, finding->some);
+    if (outcome == OUTCOME_OK && finding->noun != NOUN_PROGRAMME)
+        note_behind(out, note_rows(out, finding->noun, "", INT_UNKNOWN));
     return note_end(outcome, out, note, &arena);
 }
 
@@ -62,7 +65,7 @@ static enum outcome survival_run(const struct job_context *context, const json_t
 {
     static const struct finding_kind finding = {
         survival_sections, "survival", "No plot has a census yet, so nothing is known of survival.",
-        "plots: survival of the first planting, with bounds for what was not found; replacements apart."};
+        "plots: survival of the first planting, with bounds for what was not found; replacements apart.", NOUN_PLANT_RECORD};
     return finding_run(&finding, context, in, note, why);
 }
 
@@ -97,6 +100,8 @@ static enum outcome growth_run(const struct job_context *context, const json_t *
         outcome = growth_sections(&evidence, one ? &site : NULL, out, &arena, why);
     if (outcome == OUTCOME_OK)
         outcome = growth_more_sections(&evidence, one ? &site : NULL, option_number(in, "edge_m", 2), out, &arena, why);
+    if (outcome == OUTCOME_OK)
+        behind_remaining(&(struct behind){out, &evidence, &arena}, NOUN_PLANT_RECORD, "plant.plot=%s;height_cm=known", "height_cm=known");
     size_t n = json_array_size(json_object_get(note_data(out), "growth"));
     const json_t *pair = json_array_get(json_object_get(note_data(out), "growth_pairs"), 0);
     if (outcome == OUTCOME_OK && n == 0)
@@ -129,14 +134,18 @@ static enum outcome wildlife_all(const struct evidence *evidence, const struct s
                                  struct failure *why)
 {
     enum outcome outcome = wildlife_sections(evidence, site, note, arena, why);
-    return outcome == OUTCOME_OK ? wildlife_more_sections(evidence, site, note, arena, why) : outcome;
+    if (outcome == OUTCOME_OK)
+        outcome = wildlife_more_sections(evidence, site, note, arena, why);
+    if (outcome == OUTCOME_OK)
+        behind_remaining(&(struct behind){note, evidence, arena}, NOUN_WILDLIFE_RECORD, "wildlife_visit.plot=%s", "");
+    return outcome;
 }
 
 static enum outcome wildlife_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
     static const struct finding_kind finding = {
         wildlife_all, "wildlife", "Nobody has looked for wildlife on a plot here yet, which is not the same as none being there.",
-        "plots and groups: wildlife per effort and at equal numbers of looks, empty looks counted."};
+        "plots and groups: wildlife per effort and at equal numbers of looks, empty looks counted.", NOUN_WILDLIFE_VISIT};
     return finding_run(&finding, context, in, note, why);
 }
 

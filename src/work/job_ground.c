@@ -104,7 +104,15 @@ static enum outcome ground_run(const struct job_context *context, const json_t *
         const struct ground_pit *pit = &judgement.pits[i];
         const char *name = NULL;
         pit_name(pit, sites, n_sites, &arena, &name);
+        size_t before = json_array_size(json_object_get(out, "sections"));
         pit_note(out, pit, name, rows);
+        struct text where = {0};
+        for (size_t j = 0; j < pit->n_layers; j++)
+            text_print(&where, "%s%lld", j == 0 ? "id=" : "|", (long long)((struct soil_sample *)rows)[pit->layers[j].sample].id);
+        int64_t set = pit->n_layers == 0 ? 0 : note_rows(out, NOUN_SOIL_SAMPLE, text_get(&where), (int64_t)pit->n_layers);
+        text_free(&where);
+        for (; before < json_array_size(json_object_get(out, "sections")); before++)
+            section_behind(json_array_get(json_object_get(out, "sections"), before), set);
         for (size_t j = 0; j < pit->n_not_known; j++)
             note_unknown(out, "%s: %s", name, pit->not_known[j]);
         json_array_append_new(pits, json_pack("{s:s, s:s, s:s, s:f}", "name", name, "statement", pit->statement, "loosening",
@@ -114,6 +122,8 @@ static enum outcome ground_run(const struct job_context *context, const json_t *
     for (size_t i = 0; i < judgement.n_questions; i++)
         note_unknown(out, "Question: %s", judgement.questions[i].sentence);
     json_object_set_new(note_data(out), "pits", pits);
+    note_behind(out, code != NULL ? note_rows(out, NOUN_SOIL_SAMPLE, arena_print(&arena, "site=%s", site.code), (int64_t)n)
+                                  : note_rows(out, NOUN_SOIL_SAMPLE, "", (int64_t)n));
     note_source(out, "Densities held against: %s.", density_sources[options.source].title);
     note_source(out, "Soil water: Saxton & Rawls 2006, Soil Sci. Soc. Am. J. 70:1569–1578.");
     *note = out;

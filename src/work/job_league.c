@@ -2,7 +2,7 @@
  * league: which species lived, over the programme or ground by ground, few plants drawn towards the rest. */
 #include "draw/draw.h"
 #include "evidence/league.h"
-#include "work/evidence_load.h"
+#include "work/behind.h"
 #include "work/jobs.h"
 #include "work/site_map.h"
 #include <math.h>
@@ -119,6 +119,11 @@ enum outcome league_section(const struct evidence *evidence, const size_t *plots
         json_object_set_new(note_data(note), "leagues", list);
     }
     json_array_append_new(list, league_json(&league, name));
+    const struct behind behind = {note, evidence, arena};
+    json_t *table = json_object_get(section, "table");
+    for (size_t i = 0; i < league.n; i++)
+        table_behind(table, league.lines[i].species, behind_plots(&behind, plots, n, league.lines[i].species));
+    section_behind(section, behind_plots(&behind, plots, n, NULL));
     return OUTCOME_OK;
 }
 

@@ -2,7 +2,7 @@
  * lives: survival over time of groups of plots, by plants and by plots. */
 #include "draw/draw.h"
 #include "evidence/curves.h"
-#include "work/evidence_load.h"
+#include "work/behind.h"
 #include "work/jobs.h"
 #include "work/site_map.h"
 #include <math.h>
@@ -414,6 +414,27 @@ static enum outcome later_table(const struct evidence *evidence, const struct si
     return outcome;
 }
 
+/* The rows behind: of a group's line its plots' records, of the rest those of all groups. */
+static void lives_behind(json_t *out, const struct evidence *evidence, const struct grouping *grouping, struct arena *arena)
+{
+    const struct behind behind = {out, evidence, arena};
+    size_t *plots = arena_array(arena, evidence->facts.n_plots, sizeof *plots), n = 0;
+    const json_t *sections = json_object_get(out, "sections");
+    for (size_t g = 0; g < grouping->n; g++) {
+        n = 0;
+        for (size_t i = 0; i < evidence->facts.n_plots; i++)
+            if (grouping->group[i] == g)
+                plots[n++] = i;
+        for (size_t s = 0; s < json_array_size(sections); s++)
+            table_behind(json_object_get(json_array_get(sections, s), "table"), grouping->names[g], behind_plots(&behind, plots, n, NULL));
+    }
+    n = 0;
+    for (size_t i = 0; i < evidence->facts.n_plots; i++)
+        if (grouping->group[i] != SIZE_MAX)
+            plots[n++] = i;
+    note_behind(out, behind_plots(&behind, plots, n, NULL));
+}
+
 static enum outcome lives_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
     struct arena arena = {0};
@@ -464,6 +485,7 @@ static enum outcome lives_run(const struct job_context *context, const json_t *i
         note_source(
             out, "Kaplan & Meier 1958; Turnbull 1976, JRSS-B 38:290, optimality proven by the dual gap; Sun 1996, Stat Med 15:1387; Aalen "
                  "& Johansen 1978; intervals with plots drawn again: percentile bootstrap of whole plots (Efron & Tibshirani 1993).");
+        lives_behind(out, &evidence, &grouping, &arena);
         *note = out;
         if (outcome != OUTCOME_OK) {
             json_decref(out);

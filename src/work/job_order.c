@@ -5,6 +5,7 @@
 #include "paper/paper.h"
 #include "work/jobs.h"
 #include "work/plan_load.h"
+#include "work/rows.h"
 #include "work/site_map.h"
 #include <math.h>
 #include <string.h>
@@ -28,6 +29,7 @@ static const struct option order_options[] = {
 
 struct ordering {
     struct programme programme;
+    const char *plans; ///< ids of the plans ordered for, by "|"
     struct order_need *needs;
     size_t n_needs;
     struct order_offer *offers;
@@ -55,6 +57,8 @@ static enum outcome needs_load(const struct job_context *context, const char *li
         struct failure none;
         if (!plot_listed(list, name, plot->code) || load_plan(context->store, plot, 0, arena, &plan, &none) != OUTCOME_OK)
             continue;
+        job->plans =
+            arena_print(arena, "%s%s%lld", job->plans == NULL ? "" : job->plans, job->plans == NULL ? "" : "|", (long long)plan.id);
         outcome = plan_parts_load(context->store, plan.id, arena, &lines, &n_lines, NULL, NULL, NULL, NULL, why);
         for (size_t j = 0; outcome == OUTCOME_OK && j < n_lines; j++) {
             needs = column_room(needs, job->n_needs, &room, sizeof *needs);
@@ -276,6 +280,7 @@ static void nurseries_section(json_t *out, const struct ordering *job, struct ar
         row_integer(row, lines);
         row_integer(row, plants);
         row_number(row, amount);
+        cells_behind(table, 3, note_rows(out, NOUN_MIX_LINE, arena_print(arena, "plan=%s", job->plans), INT_UNKNOWN));
         row_text(row, by == DATE_UNKNOWN ? NULL : day_words(by, arena));
     }
 }
@@ -385,6 +390,9 @@ static json_t *order_note(const struct ordering *job, struct arena *arena)
         row_text(row, from->order_by == DATE_UNKNOWN ? NULL : day_words(from->order_by, arena));
         row_text(row, papers_words(from->species, arena));
         row_text(row, from->plots);
+        figures_behind(table,
+                       note_rows(out, NOUN_MIX_LINE, arena_print(arena, "plan=%s;species=%s", job->plans, rows_value(from->species, arena)),
+                                 INT_UNKNOWN));
         json_array_append_new(
             list, json_pack("{s:s, s:I, s:I, s:I, s:I, s:I, s:b, s:s}", "species", from->species, "needed", (json_int_t)from->needed,
                             "reserve", (json_int_t)from->reserve, "bundle", (json_int_t)from->bundle, "ordered", (json_int_t)from->ordered,

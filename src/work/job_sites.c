@@ -23,7 +23,7 @@ static json_t *number_or_null(double x)
 
 /* ---- which sites report ---- */
 
-static void roll_table(const struct sites_roll *roll, json_t *section, json_t *list, struct arena *arena)
+static void roll_table(const struct sites_roll *roll, json_t *note, json_t *section, json_t *list, struct arena *arena)
 {
     static const char *const titles[] = {
         "site", "standing", "plots", "planted", "last census", "censuses", "missed", "alive of planted", "departs from the recipe"};
@@ -46,6 +46,8 @@ static void roll_table(const struct sites_roll *roll, json_t *section, json_t *l
         else
             row_text(row, NULL);
         row_text(row, s->deviations == NULL ? "none known" : s->deviations);
+        figures_behind(table, note_rows(note, NOUN_PLANT_RECORD,
+                                        arena_print(arena, "plant.plot.site=%s;plant.origin=first_planting", s->site->code), INT_UNKNOWN));
         json_array_append_new(list,
                               json_pack("{s:s, s:s, s:I, s:I, s:I, s:I, s:s?}", "site", s->site->code, "standing",
                                         site_standing_words(s->standing), "plots", (json_int_t)s->plots, "missed", (json_int_t)s->missed,
@@ -62,7 +64,7 @@ enum outcome roll_section(const struct evidence *evidence, json_t *note, struct 
     json_t *section = note_section(note, "Every site that was started, planned or turned down"), *list = json_array();
     section_text(section, "%s A site that stopped reporting or was given up stays in this list: leaving it out would flatter the rest.",
                  roll.sentence);
-    roll_table(&roll, section, list, arena);
+    roll_table(&roll, note, section, list, arena);
     json_object_set_new(note_data(note), "sites", list);
     json_object_set_new(note_data(note), "sites_sentence", json_string(roll.sentence));
     return OUTCOME_OK;
@@ -316,6 +318,7 @@ static enum outcome sites_run(const struct job_context *context, const json_t *i
                     sentence == NULL ? "No two plots of a site can be compared yet." : sentence);
         if (evidence.has_design)
             note_unknown(out, "%s", evidence.design.summary);
+        note_behind(out, note_rows(out, NOUN_PLANT_RECORD, "plant.origin=first_planting", INT_UNKNOWN));
         *note = out;
     } else
         json_decref(out);

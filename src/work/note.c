@@ -259,6 +259,75 @@ void cell_behind(json_t *table, int64_t set)
     cells_behind(table, 1, set);
 }
 
+static bool holds_figure(const json_t *cell)
+{
+    return json_is_number(cell) || (json_is_string(cell) && strpbrk(json_string_value(cell), "0123456789") != NULL);
+}
+
+/* One row of a table, by its number. */
+static void row_tied(json_t *table, size_t at, int64_t set)
+{
+    const json_t *row = json_array_get(json_object_get(table, "rows"), at);
+    json_t *behind = list_in(table, "behind");
+    while (json_array_size(behind) <= at)
+        json_array_append_new(behind, json_array());
+    json_t *own = json_array_get(behind, at);
+    while (json_array_size(own) < json_array_size(row))
+        json_array_append_new(own, json_null());
+    for (size_t i = 1; i < json_array_size(row); i++)
+        if (holds_figure(json_array_get(row, i)) && json_is_null(json_array_get(own, i)))
+            json_array_set_new(own, i, json_integer((json_int_t)set));
+}
+
+void figures_behind(json_t *table, int64_t set)
+{
+    size_t n = json_array_size(json_object_get(table, "rows"));
+    require(n > 0);
+    if (set > 0)
+        row_tied(table, n - 1, set);
+}
+
+void table_behind(json_t *table, const char *first, int64_t set)
+{
+    const json_t *rows = json_object_get(table, "rows");
+    for (size_t i = 0; set > 0 && i < json_array_size(rows); i++)
+        if (first == NULL || text_same(first, json_string_value(json_array_get(json_array_get(rows, i), 0))))
+            row_tied(table, i, set);
+}
+
+void section_behind(json_t *section, int64_t set)
+{
+    json_t *table = json_object_get(section, "table"), *figure = json_object_get(section, "figure");
+    const char *text = json_string_value(json_object_get(section, "text"));
+    if (set <= 0)
+        return;
+    if (table != NULL)
+        table_behind(table, NULL, set);
+    if (figure != NULL && json_object_get(figure, "behind") == NULL)
+        figure_behind(section, set);
+    for (size_t i = 0; text != NULL; i++) {
+        size_t n = strcspn(text, "\n");
+        json_t *behind = list_in(section, "text_behind");
+        if (json_array_size(behind) <= i)
+            json_array_append_new(behind, json_null());
+        bool figures = false;
+        for (size_t k = 0; k < n && !figures; k++)
+            figures = text[k] >= '0' && text[k] <= '9';
+        if (figures && json_is_null(json_array_get(behind, i)))
+            json_array_set_new(behind, i, json_integer((json_int_t)set));
+        text = text[n] == '\0' ? NULL : text + n + 1;
+    }
+}
+
+void note_behind(json_t *note, int64_t set)
+{
+    const json_t *sections = json_object_get(note, "sections");
+    for (size_t i = 0; i < json_array_size(sections); i++)
+        section_behind(json_array_get(sections, i), set);
+    if (json_object_get(note, "answer_behind") == NULL && holds_figure(json_object_get(note, "answer")))
+        answer_behind(note, set);
+}
+
 void section_line(json_t *section, int64_t set, const char *format, ...)
 {
     va_list list;

@@ -51,6 +51,14 @@ int64_t note_rows_of(json_t *note, const int64_t *sets, size_t n);
 void cell_behind(json_t *table, int64_t set);
 /// Tie the last `n` cells of the last row to one set.
 void cells_behind(json_t *table, size_t n, int64_t set);
+/// Tie every cell of the last row that holds a figure and leads nowhere yet, but the first.
+void figures_behind(json_t *table, int64_t set);
+/// The same for every row that begins with these words (NULL: every row).
+void table_behind(json_t *table, const char *first, int64_t set);
+/// Whatever of a section holds a figure and leads nowhere yet: cells, lines of text, the drawing.
+void section_behind(json_t *section, int64_t set);
+/// The same for the answer and every section of a note.
+void note_behind(json_t *note, int64_t set);
 /// Add a line to a section's text with the set that its numbers come from (0: none).
 void section_line(json_t *section, int64_t set, const char *format, ...) __attribute__((format(printf, 3, 4)));
 void figure_behind(json_t *section, int64_t set);
