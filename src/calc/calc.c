@@ -4,10 +4,11 @@
 #include <math.h>
 #include <string.h>
 
-const struct calc *const calc_rooms[] = {
-    calc_stats,        calc_stats_survival, calc_stats_models, calc_stats_sites, calc_geo,      calc_site,  calc_species,     calc_ground,
-    calc_ground_stock, calc_water,          calc_water_care,   calc_mix,         calc_layout,   calc_trial, calc_trial_plots, calc_survey,
-    calc_money,        calc_money_regimes,  calc_stand,        calc_benefit,     calc_evidence, calc_draw};
+const struct calc *const calc_rooms[] = {calc_stats,       calc_stats_survival, calc_stats_models, calc_stats_sites,   calc_geo,
+                                         calc_site,        calc_species,        calc_ground,       calc_ground_stock,  calc_water,
+                                         calc_water_care,  calc_water_young,    calc_mix,          calc_layout,        calc_trial,
+                                         calc_trial_plots, calc_survey,         calc_money,        calc_money_regimes, calc_stand,
+                                         calc_benefit,     calc_evidence,       calc_draw};
 const size_t calc_n_rooms = sizeof calc_rooms / sizeof *calc_rooms;
 
 const struct calc *calc_find(const char *name)

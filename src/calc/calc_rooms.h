@@ -14,6 +14,7 @@ extern const struct calc calc_ground[];
 extern const struct calc calc_ground_stock[];
 extern const struct calc calc_water[];
 extern const struct calc calc_water_care[];
+extern const struct calc calc_water_young[];
 extern const struct calc calc_mix[];
 extern const struct calc calc_layout[];
 extern const struct calc calc_trial[];

@@ -179,6 +179,76 @@ static void the_balance_closes(void **state)
     }
 }
 
+/* Whatever truly fell on the days nobody read, the true store lies between the bounds; where they meet, it is known. */
+static void bounds_hold_whatever_fell_on_days_nobody_read(void **state)
+{
+    (void)state;
+    enum { N = 400 };
+    static double rain[N], read[N], eto[N];
+    static struct balance_day truth[N], known[N], driest[N], wettest[N];
+    struct arena arena = {0};
+    struct balance_setting s = {.field_capacity = 0.28,
+                                .wilting_point = 0.14,
+                                .root_depth_m = 0.4,
+                                .depletion_fraction = 0.5,
+                                .crop_coefficient = 0.8,
+                                .adjust_fraction = true};
+    size_t again = 0, apart = 0;
+    for (uint64_t seed = 0; seed < 20; seed++) {
+        struct random_stream r = random_make(seed, 3);
+        for (int i = 0; i < N; i++) {
+            rain[i] = random_uniform(&r) < 0.3 ? 25 * random_uniform(&r) : 0;
+            eto[i] = 5 * random_uniform(&r);
+            read[i] = random_uniform(&r) < 0.05 ? unknown_real() : rain[i];
+        }
+        assert_int_equal(balance_run(&s, rain, eto, NULL, N, truth, NULL), OUTCOME_OK);
+        assert_int_equal(balance_bounds(&s, read, eto, NULL, N, 1e-9, known, driest, wettest, &arena, NULL), OUTCOME_OK);
+        for (int i = 0; i < N; i++) {
+            assert_true(wettest[i].depletion_mm <= truth[i].depletion_mm + 1e-9);
+            assert_true(driest[i].depletion_mm >= truth[i].depletion_mm - 1e-9);
+            apart += !is_known(known[i].depletion_mm);
+            if (is_known(known[i].depletion_mm)) {
+                assert_near(known[i].depletion_mm, truth[i].depletion_mm, 1e-6);
+                again += i > 0 && !is_known(known[i - 1].depletion_mm);
+            }
+        }
+    }
+    assert_true(apart > 100 && again > 10);
+    arena_clear(&arena);
+}
+
+static void days_of_the_programme_carry_all_that_a_station_measured(void **state)
+{
+    (void)state;
+    struct arena arena = {0};
+    struct weather_day day;
+    struct weather_series series;
+    noun_init(NOUN_WEATHER_DAY, &day);
+    day.day = date_make(2024, 6, 1);
+    day.t_mean_c = 17.5;
+    day.sunshine_h = 9.25;
+    day.evaporation_mm = 4.1;
+    assert_int_equal(weather_from_days(&day, 1, &arena, &series, NULL), OUTCOME_OK);
+    assert_near(series.t_mean_c[0], 17.5, 0);
+    assert_near(series.sunshine_h[0], 9.25, 0);
+    assert_near(series.evaporation_mm[0], 4.1, 0);
+    assert_false(is_known(series.rain_mm[0]));
+    arena_clear(&arena);
+}
+
+static void a_bowser_a_thousandth_too_full_makes_no_run_of_its_own(void **state)
+{
+    (void)state;
+    struct watering_plot plot = {"D1", 200.01, 600};
+    struct watering_line line;
+    double total = 0, runs = 0;
+    assert_int_equal(watering_need(&plot, 1, WATERING_BY_AREA, 15, 1000, &line, &total, &runs, NULL), OUTCOME_OK);
+    assert_near(line.runs, 3, 0);
+    plot.area_m2 = 201;
+    assert_int_equal(watering_need(&plot, 1, WATERING_BY_AREA, 15, 1000, &line, &total, &runs, NULL), OUTCOME_OK);
+    assert_near(runs, 4, 0);
+}
+
 static void drought_needs_every_day(void **state)
 {
     (void)state;
@@ -290,6 +360,9 @@ int main(void)
         cmocka_unit_test(bad_rows_are_refused_with_their_place),
         cmocka_unit_test(programme_rows_in_any_order_make_unbroken_days),
         cmocka_unit_test(the_balance_closes),
+        cmocka_unit_test(bounds_hold_whatever_fell_on_days_nobody_read),
+        cmocka_unit_test(days_of_the_programme_carry_all_that_a_station_measured),
+        cmocka_unit_test(a_bowser_a_thousandth_too_full_makes_no_run_of_its_own),
         cmocka_unit_test(drought_needs_every_day),
         cmocka_unit_test(tasks_move_with_planting_and_keep_their_identifiers),
         cmocka_unit_test(the_calendar_is_folded_and_ends_its_lines),
