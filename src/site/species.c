@@ -19,7 +19,7 @@ static void keep_raise(struct site_keep *keep, double metres, enum site_grade gr
 static void keep_building(const struct site_facts *facts, const struct site_plant *plant, const char *name, struct arena *arena,
                           struct site_keep *keep)
 {
-    static const double factor[WATER_DEMAND_COUNT] = {1.25, 0.5, 0.75, 1.25};
+    double reach = water_demand_reach(plant->water_demand == WATER_DEMAND_UNKNOWN ? WATER_DEMAND_HIGH : plant->water_demand);
     if (facts->site->clay == CLAY_STATE_NOT_SHRINKABLE)
         return;
     bool if_clay = facts->site->clay == CLAY_STATE_UNKNOWN;
@@ -38,7 +38,7 @@ static void keep_building(const struct site_facts *facts, const struct site_plan
     keep_raise(keep, zone, GRADE_READ, "NHBC Standards 4.2: 1.25, 0.75 or 0.5 × mature height; an engineer decides",
                arena_print(arena, "%s %s m from %s%s: %s × %s m mature height (%s).", plant->name, short_number(arena, zone), name,
                            if_clay ? ", if the ground is shrinkable clay, which is not checked" : " on shrinkable clay",
-                           short_number(arena, factor[plant->water_demand]), short_number(arena, height), demand));
+                           short_number(arena, reach), short_number(arena, height), demand));
 }
 
 static void keep_overhead(const struct site_plant *plant, const char *name, struct arena *arena, struct site_keep *keep)

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The rows themselves: list, add, change, remove, and their history. Every noun alike, by its description. */
+#include "ground/ground.h"
 #include "model/model_json.h"
 #include "work/jobs.h"
 #include "work/rows.h"
@@ -173,6 +174,36 @@ static const struct option add_options[] = {
 };
 static const char *const set_bare[] = {"noun", "set", NULL};
 
+/* A figure of a soil sample that is refused may have been meant in another unit: asked in words. */
+static void soil_asked(const void *row, struct failure *why)
+{
+    const struct field *field = why == NULL || why->column[0] == '\0' ? NULL : noun_field(NOUN_SOIL_SAMPLE, why->column);
+    struct arena arena = {0};
+    struct soil_question question;
+    if (field != NULL && field->kind == FIELD_REAL &&
+        soil_question_number(field->name, *(const double *)((const char *)row + field->offset), &arena, &question))
+        failure_remedy(why, "%s", question.sentence);
+    arena_clear(&arena);
+}
+
+/* What has to be asked about a sample beside the others of its pit: layers that overlap, sums, methods. */
+static enum outcome soil_questions_note(const struct job_context *context, const struct soil_sample *added, json_t *note,
+                                        struct arena *arena, struct failure *why)
+{
+    struct store_where where = {.field = "site_id", .value = added->site_id};
+    void *rows = NULL;
+    size_t n = 0, n_questions = 0;
+    enum outcome outcome = store_load(context->store, NOUN_SOIL_SAMPLE, &where, 1, false, arena, &rows, &n, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    const struct soil_sample *samples = rows;
+    const struct soil_question *questions = soil_questions(samples, n, arena, &n_questions);
+    for (size_t i = 0; i < n_questions; i++)
+        if (questions[i].sample < n && text_same(samples[questions[i].sample].composite, added->composite))
+            note_unknown(note, "Question: %s", questions[i].sentence);
+    return OUTCOME_OK;
+}
+
 static enum outcome add_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
     enum noun noun = NOUN_PROGRAMME;
@@ -190,8 +221,12 @@ static enum outcome add_run(const struct job_context *context, const json_t *in,
         goto done;
     outcome = store_add(context->store, noun, row, 1, why);
     outcome = store_end(context->store, outcome, why);
+    if (outcome != OUTCOME_OK && noun == NOUN_SOIL_SAMPLE)
+        soil_asked(row, why);
     if (outcome == OUTCOME_OK)
         *note = changed_note(noun, row, "added");
+    if (outcome == OUTCOME_OK && noun == NOUN_SOIL_SAMPLE)
+        outcome = soil_questions_note(context, row, *note, &arena, why);
 done:
     arena_clear(&arena);
     return outcome;

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Loading, storing and showing a layout. */
 #include "work/laying.h"
+#include "draw/draw.h"
 #include "work/site_map.h"
 #include <math.h>
 
@@ -223,6 +224,8 @@ enum outcome laying_figure(const struct laying *laying, json_t *section, struct 
     return site_map_figure(&wish, section, arena, why);
 }
 
+static void quality_figure(json_t *section, const struct laying *laying);
+
 void laying_quality(json_t *out, const struct laying *laying)
 {
     const struct layout_quality *q = &laying->quality;
@@ -239,7 +242,8 @@ void laying_quality(json_t *out, const struct laying *laying)
         {"distance between future tall trees, mean", "m", q->tall_mean_m, q->tall_random_mean_m, q->tall_hexagon_m, 2},
         {"different layers in a square", "", q->layers_in_cell, q->layers_in_cell_random, unknown_real(), 2},
     };
-    json_t *table = section_table(note_section(out, "How good it is, beside chance and the best there can be"));
+    json_t *section = note_section(out, "How good it is, beside chance and the best there can be"), *table = section_table(section);
+    quality_figure(section, laying);
     table_column(table, "what", "what", "", -1);
     table_column(table, "here", "here", "", 2);
     table_column(table, "chance", "by chance", "", 2);
@@ -277,4 +281,28 @@ enum outcome laying_store(const struct job_context *context, struct laying *layi
     if (outcome == OUTCOME_OK)
         outcome = rows_add(context, laying, arena, why);
     return outcome == OUTCOME_OK ? plan_choose(context->store, &laying->plan, arena, why) : outcome;
+}
+
+/* Like neighbours: this plan, chance with its spread over the simulated assignments, and the least there can be. */
+static void quality_figure(json_t *section, const struct laying *laying)
+{
+    const struct layout_quality *q = &laying->quality;
+    double u = unknown_real(), sd = 100 * q->same_share_simulated_sd, chance = 100 * q->same_share_simulated;
+    char words[80];
+    if (!is_known(q->same_share) || q->simulations == 0)
+        return;
+    snprintf(words, sizeof words, "mean of %zu chance assignments, ± 2 sd", q->simulations);
+    const struct figure_row rows[] = {
+        {.label = "this plan", .value = {100 * q->same_share, u, u}, .group = 1, .weight = 1},
+        {.label = "by chance", .value = {chance, fmax(0, chance - 2 * sd), chance + 2 * sd}, .note = words},
+        {.label = "no assignment is below", .value = {100 * q->same_share_bound, u, u}, .group = 2},
+    };
+    struct figure_intervals figure = {
+        .head = {.title = "Plants whose nearest neighbour is of their own species", .x_title = "share of all plants [%]"},
+        .rows = rows,
+        .n_rows = 3,
+        .unit = "%",
+        .digits = 1,
+        .reference = u};
+    section_drawing(section, figure_intervals(&figure));
 }

@@ -147,6 +147,50 @@ plans=$("$spinney" rows "$file" plan --json | python3 -c "import json,sys; print
 "$spinney" undo "$file" >/dev/null && "$spinney" undo "$file" >/dev/null
 holds "a repair is one step that undo takes back" "$([ "$("$spinney" rows "$file" plan --json | python3 -c "import json,sys; print(json.load(sys.stdin)['data']['count'])")" = $((plans - 1)) ] && echo true)"
 
+# ---- F04, F05: soil as typed ----
+"$spinney" add "$file" soil_sample "site_id=6;composite=Q1;penetration_mpa=2400" >/dev/null 2>"$work/err"
+holds "F05 2,400 in a field of MPa: is it kPa?" "$(says "$work/err" 'kPa')" "$(cat "$work/err")"
+"$spinney" add "$file" soil_sample "site_id=6;composite=Q1;depth_top_cm=0;depth_bottom_cm=400" >/dev/null 2>"$work/err"
+holds "F04 a depth of 4 m: is it 40 cm?" "$(says "$work/err" '40 cm')" "$(cat "$work/err")"
+"$spinney" add "$file" soil_sample "site_id=6;composite=Q1;sampled_on=2026-08-10;depth_top_cm=0;depth_bottom_cm=30;texture=clay;penetration_mpa=3.9;near_field_capacity=no" >/dev/null
+"$spinney" add "$file" soil_sample "site_id=6;composite=Q1;sampled_on=2026-08-10;depth_top_cm=25;depth_bottom_cm=60;texture=clay" >"$work/added"
+holds "F04 horizons 0–30 and 25–60 overlap: asked at once" "$(says "$work/added" 'overlap')" "$(cat "$work/added")"
+"$spinney" ground "$file" BARE >"$work/ground"
+holds "F05 a reading on dry soil in August is not comparable" "$(tr '\n' ' ' <"$work/ground" | grep -q 'not *comparable' && echo true)" "$(cat "$work/ground")"
+
+# ---- F07: distances from the user's own map ----
+"$spinney" constraint "$file" --site BARE --kind existing_tree --stem-diameter-m 80 --wkt "POINT(501205 5400005)" >/dev/null 2>"$work/err"
+holds "F07 a stem of 80 m is refused" "$(says "$work/err" '80 m')" "$(cat "$work/err")"
+"$spinney" constraint "$file" --site BARE --kind existing_tree --stem-diameter-m 0.8 --label oak --wkt "POINT(501205 5400015)" >/dev/null
+"$spinney" distances "$file" --plot BARE/D1 --json >"$work/distances.json"
+overlap=$(python3 -c "
+import math
+# circle of 9.6 m round (5, 15) and the plot 0…10 × 0…10, by a fine grid
+n = 1000; print(sum((x / n * 10 + .005 - 5) ** 2 + (y / n * 10 + .005 - 15) ** 2 <= 9.6 ** 2 for x in range(n) for y in range(n)) / n / n * 100)")
+holds "F07 12 × 0.8 m = 9.6 m, and the overlap with the plot is $(printf %.1f "$overlap") m²" \
+  "$(value "$work/distances.json" "str(abs(d['data']['root_overlap_m2'] - $overlap) < .3 and '9.6 m' in json.dumps(d)).lower()")" "$(value "$work/distances.json" "d['data']")"
+
+# ---- F14: impossible rules, and who may stand where ----
+"$spinney" mix "$file" FRESH/D1 --species-most 2 --try --json >"$work/two.json"
+holds "F14 a cap of 2 % is impossible, and the rule to relax is named" "$(value "$work/two.json" "str(not d['data']['possible'] and 'no species over 6 plants' in d['answer']).lower()")" "$(head -c 300 "$work/two.json")"
+"$spinney" constraint "$file" --site FRESH --kind play_area --label swings --wkt "POLYGON((500412 5400000,500420 5400000,500420 5400010,500412 5400010,500412 5400000))" >/dev/null
+"$spinney" mix "$file" FRESH/D1 --community oak-ash-hazel >/dev/null
+"$spinney" layout "$file" FRESH/D1 --json >"$work/layout.json" 2>"$work/err"
+"$spinney" rows "$file" position --most 2000 --json >"$work/places.json"
+holds "F14 thorns keep 2 m from play, every plant stands, and like neighbours are fewer than by chance" \
+  "$(python3 - "$work" <<'PY'
+import json, sys
+w = sys.argv[1]
+layout = json.load(open(f"{w}/layout.json"))["data"]
+rows = json.load(open(f"{w}/places.json"))["data"]["rows"]
+last = max(r["plan_id"] for r in rows)
+thorny = {"Crataegus monogyna", "Prunus spinosa", "Rosa canina", "Rosa arvensis", "Rubus caesius", "Ulex europaeus", "Ulex gallii"}
+places = [r for r in rows if r["plan_id"] == last]
+near = [r for r in places if r["species"] in thorny and r["x_m"] > 500410 - 1e-6]
+print(str(layout["plants"] == len(places) and layout["same_neighbour_share"] < 0.05 and not near).lower())
+PY
+)" "$(cat "$work/err")"
+
 # ---- F06, F15: preparation side by side, also none ----
 layer() { "$spinney" add "$file" soil_sample "site_id=$1;composite=$2;time_point=before_works;sampled_on=2026-03-02;$3" >/dev/null; }
 open="near_field_capacity=yes;mottles=no;infiltration_mm_h=60;stones_pct=5;ph=6.5;ph_method=water"
