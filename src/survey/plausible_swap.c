@@ -228,6 +228,12 @@ static void pair_doubt(struct checking *c, const struct placed *a, const struct 
 
 enum { SIZE_ODD = 2 }; ///< cost of a size two robust deviations off
 
+/* A plant without an earlier record has nothing a record could misfit: an exchange with it mends anything and shows nothing. */
+static bool has_past(const struct checking *c, size_t i)
+{
+    return record_before(c, c->plant_of[i], c->records[i].observed_on, c->records[i].visit_id, 0) != NULL;
+}
+
 /* Whether nothing but its size speaks of this record: no name, no death or return. */
 static bool size_alone(const struct checking *c, size_t i)
 {
@@ -243,12 +249,14 @@ static void pairs_check(struct checking *c, struct placed *g, size_t n)
     if (odd == 0 || (odd * 2 > n && odd > 20) || odd * n > 4000000)
         return; /* where most records are odd an exchange explains nothing */
     for (size_t i = 0; i < n; i++) {
-        if (g[i].cost < 4 || (c->odd[g[i].record] & ODD_ROW) != 0)
+        if (g[i].cost < 4 || (c->odd[g[i].record] & ODD_ROW) != 0 || !has_past(c, g[i].record))
             continue;
         size_t best = SIZE_MAX;
         double best_gain = 4, best_would = 0;
         for (size_t k = 0; k < n; k++) {
             if (k == i || c->plant_of[g[k].record] == c->plant_of[g[i].record] || (c->odd[g[k].record] & ODD_ROW) != 0)
+                continue;
+            if (!has_past(c, g[k].record))
                 continue;
             bool near = neighbours(c, &g[i], &g[k]);
             if (!near && g[k].cost < 4)
