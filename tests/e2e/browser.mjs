@@ -73,6 +73,8 @@ async function visit(name) {
 }
 async function rules(name) {
   await page.evaluate(() => document.querySelectorAll("details.do").forEach((one) => (one.open = true)));
+  await page.waitForTimeout(150);
+  await page.waitForLoadState("networkidle");
   const found = await page.evaluate(`${axe}; axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] })`);
   check(`${name} keeps to the rules of accessibility`, found.violations.length === 0, found.violations.map((v) => `${v.id} at ${v.nodes.map((n) => n.target).slice(0, 3).join(", ")} (${v.nodes.length})`).join("; "));
 }

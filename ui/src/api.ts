@@ -146,7 +146,25 @@ export async function run(job: string, options: Values = {}, file?: File | null,
     const e = got.error;
     throw new Refusal(e.sentence, e.remedy ?? "", e.column ?? "", e.row ?? 0, e.file ?? "", answer.status);
   }
+  if (job === "map") metres(got.data);
   return got;
+}
+
+/* A map comes as millimetres from an origin; the page reckons in the programme's metres. */
+function metres(data: Record<string, unknown> | undefined): void {
+  const [east = 0, north = 0] = (data?.origin as number[] | undefined) ?? [];
+  for (const list of [data?.places, data?.plants] as ((number | string)[][] | undefined)[])
+    for (const one of list ?? []) {
+      one[0] = east + Number(one[0]) / 1000;
+      one[1] = north + Number(one[1]) / 1000;
+    }
+  if (Array.isArray(data?.squares))
+    data.squares = (data.squares as [string, number[]][]).map(([code, ring]) => {
+      const corners: number[][] = [];
+      for (let i = 0; i < ring.length; i += 2) corners.push([east + ring[i]! / 1000, north + ring[i + 1]! / 1000]);
+      if (corners[0]) corners.push(corners[0]);
+      return { code, geometry: { type: "Polygon", coordinates: [corners] } };
+    });
 }
 
 /** Address of a file that a job wrote. */

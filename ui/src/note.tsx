@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A note as a page shows it: the sentence, figures, tables, what to be careful of, what is not known, where it comes from.
 import type { ComponentChildren } from "preact";
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { type Cell, type Column, type Note, Refusal, type Section, type Table, type Values, fileAddress, fileName, run } from "./api";
 import { Behind, SetsOf } from "./behind";
 import { drawingRead } from "./drawing";
@@ -33,21 +33,23 @@ export function TableView({ table, title, extra, extraTitle, own, hide = [] }: {
   const [all, setAll] = useState(false);
   const [word, setWord] = useState("");
   const wanted = word.trim().toLowerCase();
-  const found = table.rows.map((row, at) => ({ row, at })).filter(({ row }) => wanted === "" || row.some((cell) => plain(String(cell ?? "")).toLowerCase().includes(wanted)));
+  const found = useMemo(() => table.rows.map((row, at) => ({ row, at })).filter(({ row }) => wanted === "" || row.some((cell) => plain(String(cell ?? "")).toLowerCase().includes(wanted))), [table, wanted]);
   const shown = all ? found : found.slice(0, mostShown);
   /* A handful more is not worth a press. */
   const first = all || found.length <= firstShown + 4 ? found.length : firstShown;
-  const columns = table.columns.map((column, at) => ({ column, at })).filter(({ column, at }) => !hide.includes(column.name) && (hide.length === 0 || table.rows.length === 0 || table.rows.some((row) => row[at] !== null && row[at] !== "")));
-  const numeric = (at: number) => table.rows.some((row) => typeof row[at] === "number") && table.rows.every((row) => typeof row[at] !== "string");
+  /* How columns are set follows from the first rows: looking at tens of thousands for it would be felt. */
+  const sample = table.rows.length > 400 ? table.rows.slice(0, 400) : table.rows;
+  const columns = table.columns.map((column, at) => ({ column, at })).filter(({ column, at }) => !hide.includes(column.name) && (hide.length === 0 || table.rows.length === 0 || sample.some((row) => row[at] !== null && row[at] !== "")));
+  const numeric = (at: number) => sample.some((row) => typeof row[at] === "number") && sample.every((row) => typeof row[at] !== "string");
   /* What is long goes below its row, so that figures stay under each other and nothing is cut. */
-  const remark = (at: number) => columns.length > 3 && table.rows.some((row) => String(row[at] ?? "").length > 72);
+  const remark = (at: number) => columns.length > 3 && sample.some((row) => String(row[at] ?? "").length > 72);
   const cells = columns.filter(({ at }) => !remark(at)), remarks = columns.filter(({ at }) => remark(at));
   /* Titles of fields are in the catalogue; those that a job writes are the program's own words. */
   const title_of = (column: Column) => {
     const words = column.title === column.name ? named(column.name) : plain(column.title);
     return language === "en" || own || words !== column.title.replace(/_/g, " ") ? <>{words}</> : <span {...told}>{words}</span>;
   };
-  const long = (at: number) => table.rows.some((row) => String(row[at] ?? "").length > 44);
+  const long = (at: number) => sample.some((row) => String(row[at] ?? "").length > 44);
   if (table.rows.length === 0) return null;
   return (
     <>

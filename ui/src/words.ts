@@ -10,7 +10,12 @@ const languageKey = "spinney.language";
 export const languages: [string, string][] = [["en", "English"], ["fr", "Français"]].filter(([code]) => catalogues[code!]) as [string, string][];
 const asked = [localStorage.getItem(languageKey) ?? "", ...navigator.languages.map((one) => one.slice(0, 2))];
 export const language = asked.find((one) => catalogues[one]) ?? "en";
-export const w: Words = catalogues[language] ?? en;
+/* A text that a catalogue does not have yet is shown in English; a test names it (tests/e2e/words.mjs). */
+function filled<T>(from: T, catalogue: T): T {
+  if (typeof from !== "object" || from === null) return catalogue ?? from;
+  return Object.fromEntries(Object.entries(from).map(([key, text]) => [key, filled(text, (catalogue as Record<string, unknown> | undefined)?.[key])]).concat(Object.entries(catalogue ?? {}).filter(([key]) => !(key in from)))) as T;
+}
+export const w: Words = language === "en" ? en : filled(en, catalogues[language]!);
 document.documentElement.lang = language;
 
 /** The forms of numbers and days: those of the browser where it speaks this language, else those usual for it. */

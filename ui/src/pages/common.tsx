@@ -38,13 +38,18 @@ export function Sheet({ page, note, busy, failure, side, choice, own, children }
 export function Do({ title, open, children }: { title: string; open?: boolean; children: ComponentChildren }) {
   // Opened once where a page has nothing yet; never closed under the reader, who looks at what was answered.
   const [unfolded, setUnfolded] = useState(open === true);
+  // What nobody has opened is not made.
+  const [made, setMade] = useState(open === true);
   useEffect(() => {
     if (open) setUnfolded(true);
   }, [open]);
+  useEffect(() => {
+    if (unfolded) setMade(true);
+  }, [unfolded]);
   return (
     <details class="do" open={unfolded} onToggle={(e) => setUnfolded((e.currentTarget as HTMLDetailsElement).open)}>
       <summary><h2>{title}</h2></summary>
-      <div class="inner">{children}</div>
+      <div class="inner">{made && children}</div>
     </details>
   );
 }

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Layout: where each plant stands, on the map; a plant can be moved, the plan judged again, two plans held beside each other.
-import { useEffect, useState } from "preact/hooks";
+import { useEffect, useMemo, useState } from "preact/hooks";
 import type { Note } from "../api";
 import { Busy, FieldView, JobForm, Undo, choicesOf, useRun } from "../forms";
 import { MapView, layerWords } from "../map";
@@ -29,7 +29,6 @@ export function Layout() {
   const laid = places.length > 0;
   const judged = useNote(plot && laid ? "layout" : null, { plot: plot?.name ?? "", stored: true });
   const versions = ((plans.note?.data?.rows ?? []) as Plan[]).filter((one) => one.plot_id === plot?.id);
-  const sorted = places.map((one) => [map?.squares?.[one[4]]?.code ?? "", one[5], map?.species[one[3]] ?? "", layerWords[one[2]] ?? "", one[0], one[1]] as (string | number)[]).sort((a, b) => String(a[0]).localeCompare(String(b[0])) || Number(a[1]) - Number(b[1]));
   return (
     <Sheet page="layout" note={judged.note ?? undefined} busy={judged.busy} failure={judged.failure} choice={<PlotChoice map={base.map} />} side={plot && <MapView tall data={map} focus={[plot.geometry]} />}>
       {base.map && !plot && <Empty text={w.empty.noPlot} to="/plots" label={w.empty.goPlots} />}
@@ -51,16 +50,24 @@ export function Layout() {
           <Do title={`${w.layout.print}: ${w.layout.cards}`}><JobForm job="cards" fixed={{ plot: plot.name }} show={["pdf", "html"]} start={{ pdf: "yes" }} /></Do>
           <Do title={`${w.layout.print}: ${w.layout.forms}`}><JobForm job="forms" fixed={{ plot: plot.name, pdf: "form.pdf" }} show={["form", "show_last"]} choices={{ form: choicesOf(["census", "first_census", "cards", "sign_in"]) }} /></Do>
           <Do title={w.layout.places}>
-            <TableView own title={w.layout.places} table={{
-              columns: [{ name: "square", title: w.layout.square, unit: "" }, { name: "number", title: w.layout.number, unit: "" }, { name: "species", title: w.layout.species, unit: "" }, { name: "layer", title: w.layout.layer, unit: "" }, { name: "east", title: w.layout.east, unit: "m", digits: 2 }, { name: "north", title: w.layout.north, unit: "m", digits: 2 }],
-              rows: sorted,
-            }} />
+            <Places map={map!} />
           </Do>
           <Takeaway job="layout" options={{ plot: plot.name, stored: true }} />
         </>
       )}
     </Sheet>
   );
+}
+
+/* Every place in the order of its square. */
+function Places({ map }: { map: MapData }) {
+  const table = useMemo(() => ({
+    columns: [{ name: "square", title: w.layout.square, unit: "" }, { name: "number", title: w.layout.number, unit: "" }, { name: "species", title: w.layout.species, unit: "" }, { name: "layer", title: w.layout.layer, unit: "" }, { name: "east", title: w.layout.east, unit: "m", digits: 2 }, { name: "north", title: w.layout.north, unit: "m", digits: 2 }],
+    rows: (map.places ?? [])
+      .map((one) => [map.squares?.[one[4]]?.code ?? "", one[5], map.species[one[3]] ?? "", layerWords[one[2]] ?? "", one[0], one[1]] as (string | number)[])
+      .sort((a, b) => (a[0]! < b[0]! ? -1 : a[0]! > b[0]! ? 1 : Number(a[1]) - Number(b[1]))),
+  }), [map]);
+  return <TableView own title={w.layout.places} table={table} />;
 }
 
 /* Plants moved by hand: dragged on the map, nudged by arrow keys, or by their coordinates. Nothing is stored until it is said so. */

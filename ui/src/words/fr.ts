@@ -134,6 +134,9 @@ export const fr: Words = {
     constraints: "Ce qui est marqué sur ce site",
     position: "position vérifiée",
     notChecked: "non vérifiée",
+    screen: "Noter ce qu'a montré un tour du site",
+    cautions: "Toutes les mises en garde, jugées d'après ce qui est noté",
+    rule: "Ajouter une règle qui vaut ici",
   },
   ground: {
     add: "Ajouter une couche de sol",
@@ -207,7 +210,7 @@ export const fr: Words = {
     out: "C'est hors de la placette.",
     kept: "Ce terrain doit rester libre.",
   },
-  order: { list: "Liste de commande", budget: "Budget", offers: "Souhaits pour la commande", costs: "Souhaits pour le budget", keep: "Enregistrer la commande", delivered: "Vérifier une livraison", returned: "Fiches revenues", reconcile: "Commandé, livré, planté, retrouvé" },
+  order: { list: "Liste de commande", budget: "Budget", offers: "Souhaits pour la commande", costs: "Souhaits pour le budget", keep: "Enregistrer la commande", delivered: "Vérifier une livraison", daypack: "Le dossier du jour de plantation", returned: "Fiches revenues", reconcile: "Commandé, livré, planté, retrouvé" },
   planting: {
     none: "Rien n'a encore été noté comme planté.",
     sum: (plants, plots) => `${s(plants, "plant est", "plants sont")} en terre sur ${s(plots, "placette", "placettes")}, chacun avec son étiquette.`,
