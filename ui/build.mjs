@@ -19,6 +19,9 @@ const made = await build({
   bundle: true,
   minify: true,
   format: "esm",
+  // What few pages need comes in a file of its own.
+  splitting: true,
+  chunkNames: "[name]-[hash]",
   target: "es2022",
   jsx: "automatic",
   jsxImportSource: "preact",

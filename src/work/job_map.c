@@ -320,6 +320,24 @@ static enum outcome seen_add(const struct job_context *context, const json_t *in
     return OUTCOME_OK;
 }
 
+/* Pictures beneath the map, without their bytes: six numbers of a world file each. */
+static void backdrops_add(const struct job_context *context, json_t *data, struct arena *arena)
+{
+    void *rows = NULL;
+    size_t n = 0;
+    json_t *list = json_array();
+    if (load_all(context->store, NOUN_BACKDROP, arena, &rows, &n, NULL) == OUTCOME_OK) {
+        for (size_t i = 0; i < n; i++) {
+            const struct backdrop *row = &((const struct backdrop *)rows)[i];
+            json_array_append_new(list, json_pack("{s:I, s:s, s:I, s:I, s:[f, f, f, f, f, f]}", "id", (json_int_t)row->id, "name",
+                                                  row->name, "width", (json_int_t)row->width_px, "height", (json_int_t)row->height_px,
+                                                  "place", row->column_east_m, row->column_north_m, row->row_east_m, row->row_north_m,
+                                                  row->corner_east_m, row->corner_north_m));
+        }
+    }
+    json_object_set_new(data, "backdrops", list);
+}
+
 static enum outcome map_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
     struct arena arena = {0};
@@ -358,6 +376,7 @@ static enum outcome map_run(const struct job_context *context, const json_t *in,
         json_object_set_new(data, "crs", json_string(crs));
         json_object_set_new(data, "crs_name", crs_describe(crs, &arena, &info, NULL) == OUTCOME_OK ? json_string(info.name) : json_null());
         json_object_set(data, "species", species.words);
+        backdrops_add(context, data, &arena);
         json_object_set_new(data, "origin", json_pack("[f, f]", origin.x_m, origin.y_m));
         note_answer(out, "%zu sites, %zu plots and %zu constraints have a place on the map.", given,
                     json_array_size(json_object_get(data, "plots")), json_array_size(json_object_get(data, "constraints")));

@@ -8,6 +8,7 @@ const struct job *const jobs[] = {
     &job_new,
     &job_look,
     &job_map,
+    &job_backdrop,
     &job_landmark,
     /* the ground above */
     &job_site,

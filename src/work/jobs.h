@@ -8,7 +8,7 @@
 /// Density a regime is planted at where nobody says otherwise [1/m²]; unknown for other regimes. Common practice (T01, T02).
 double regime_density_m2(enum regime regime);
 
-extern const struct job job_new, job_look, job_map;
+extern const struct job job_new, job_look, job_map, job_backdrop;
 extern const struct job job_site, job_constraint, job_plot;
 extern const struct job job_distances, job_register, job_stage, job_screen, job_cautions, job_rule;
 extern const struct job job_ground, job_prepare, job_preparations;

@@ -217,12 +217,51 @@ async function walkSites() {
   const left = (await page.locator("table td").allInnerTexts()).filter((text) => text.trim() === "ward");
   check("undo takes it back", left.length === 0, left.join(" "));
 
+  await walkBackdrop();
   box = await unfold("Record an answer");
   const said = await send(box, { topic: "services", state: "clear", asked_of: "operators A to D", asked_on: "2026-11-01", reply: "nothing within 20 m", replied_by: "operators", replied_on: "2026-11-10" });
   check("an answer goes into the register", !/did not|no check/i.test(said), said);
   box = await unfold("Move the site on");
   const gate = await send(box, { to: "ready_to_dig" });
   check("the gate holds while checks are open", gate.includes("cannot be"), gate);
+}
+
+/* A picture of one's own: by two known points against plane geometry by hand, and a GeoTIFF where GDAL says it lies. */
+async function walkBackdrop() {
+  const picture = join(folder, "plan.png");
+  const drawn = await page.evaluate(() => {
+    const canvas = document.createElement("canvas");
+    canvas.width = 100;
+    canvas.height = 50;
+    const c = canvas.getContext("2d");
+    c.fillStyle = "#7a9";
+    c.fillRect(0, 0, 100, 50);
+    return canvas.toDataURL("image/png").split(",")[1];
+  });
+  writeFileSync(picture, Buffer.from(drawn, "base64"));
+  const box = await unfold("A picture of your own");
+  await box.locator('input[type="file"]').setInputFiles(picture);
+  await fill(box, { column_0: "10", row_0: "10", east_0: "500010", north_0: "5400040", column_1: "90", row_1: "10", east_1: "500026", north_1: "5400040", source: "own drawing" });
+  check("two known points give the size of a pixel", (await box.innerText()).includes("0.200 m"), (await box.innerText()).slice(0, 500));
+  await box.getByRole("button", { name: "Lay it beneath the map" }).click();
+  await box.locator("p.said[role=status], .failure").first().waitFor();
+  // 16 m over 80 columns; the upper left pixel lies ten columns west and ten rows north of the first point
+  let lies = (await job("map", {})).data.backdrops[0]?.place ?? [];
+  check("a picture lies where two points put it", [0.2, 0, 0, -0.2, 500008, 5400042].every((one, i) => Math.abs(lies[i] - one) < 1e-6), lies.join(" "));
+  await page.locator(".key", { hasText: "picture beneath" }).waitFor();
+  await rules("a picture beneath the map");
+  await box.getByRole("button", { name: "Undo" }).click();
+  await box.locator("text=Taken back.").waitFor();
+  check("a picture is taken back", (await job("map", {})).data.backdrops.length === 0);
+  const tiff = join(folder, "air.tif");
+  const made = spawnSync("gdal_translate", ["-q", "-of", "GTiff", "-a_srs", "EPSG:32629", "-a_ullr", "500000", "5400040", "500050", "5400015", "-co", "COMPRESS=DEFLATE", picture, tiff]);
+  if (made.status !== 0) return console.log("skip a GeoTIFF: gdal_translate is not installed");
+  await box.locator('input[type="file"]').setInputFiles(tiff);
+  await box.locator("text=The file says where it lies").waitFor();
+  await box.getByRole("button", { name: "Lay it beneath the map" }).click();
+  await box.locator("p.said[role=status], .failure").first().waitFor();
+  lies = (await job("map", {})).data.backdrops[0]?.place ?? [];
+  check("a GeoTIFF lies where GDAL put it", [0.5, 0, 0, -0.5, 500000.25, 5400039.75].every((one, i) => Math.abs(lies[i] - one) < 1e-6), lies.join(" "));
 }
 
 async function walkGround() {

@@ -5,7 +5,7 @@ import type { w } from "./words";
 export type PageKey = keyof typeof w.pages;
 export const homes: Record<string, PageKey> = {
   new: "programme", look: "programme", backup: "programme", verify: "programme",
-  map: "sites", site: "sites", constraint: "sites", distances: "sites", register: "sites", stage: "sites", screen: "sites", cautions: "sites", rule: "sites",
+  map: "sites", backdrop: "sites", site: "sites", constraint: "sites", distances: "sites", register: "sites", stage: "sites", screen: "sites", cautions: "sites", rule: "sites",
   package: "programme",
   ground: "ground", prepare: "ground", preparations: "ground",
   plot: "plots", split: "plots", compare: "plots", design: "plots", sample: "plots", power: "plots", protocol: "plots",

@@ -66,6 +66,7 @@ function Swatch({ kind }: { kind: string }) {
     layer3: <path d="M12 3L18 14H6Z" class="f-shrub s-text" />,
     layer4: <path d="M12 2L19 9L12 16L5 9Z" class="f-climber s-text" />,
     layer5: <path d="M6 9H18M12 3V15" class="s-text k-heavy" />,
+    backdrop: <><rect x="3" y="3" width="18" height="12" class="s-text" /><path d="M3 12L9 7L13 11L16 8L21 13" class="s-text" /></>,
     gone: <path d="M7 4L17 14M7 14L17 4" class="s-caution k-heavy" />,
   };
   return <svg class="swatch" viewBox="0 0 24 18" aria-hidden="true">{shapes[kind]}</svg>;
@@ -210,6 +211,7 @@ export function MapView({ data, focus, tall, squares, still }: { data: MapData |
   };
   const keys: [string, string][] = [
     ["site", w.map.site],
+    ...(data?.backdrops?.length ? [["backdrop", w.map.backdrop] as [string, string]] : []),
     ...(data?.sites.some((one) => one.plantable) ? [["plantable", w.map.plantable] as [string, string]] : []),
     ...(data?.constraints.length ? ([["thing", w.map.thing], ["standoff", w.map.standoff]] as [string, string][]) : []),
     ...(data?.plots.length ? [["plot", w.map.plot] as [string, string]] : []),

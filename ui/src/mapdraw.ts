@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Drawing the programme on a canvas: everything in ink, told by shape and weight first. Tens of thousands of plants a frame.
+import { backdropDraw, backdropImage } from "./backdrop";
 import { type Inks, marksDraw, marksOf } from "./marks";
 import type { MapData } from "./state";
 import { plain } from "./words";
@@ -173,12 +174,18 @@ export interface Look {
   /** Index of the one species to show clearly, or −1. */
   species: number;
   squares: Squares | null;
+  /** Called when a picture beneath has come. */
+  ready: () => void;
 }
 
 /** The whole map, from the ground up. `scale`: pixel = a·east + e, d·north + f. */
-export function mapDraw(c: CanvasRenderingContext2D, data: MapData, scale: [number, number, number, number], extent: number[], perPixel: number, ratio: number, { shown, inks, species, squares }: Look): void {
+export function mapDraw(c: CanvasRenderingContext2D, data: MapData, scale: [number, number, number, number], extent: number[], perPixel: number, ratio: number, { shown, inks, species, squares, ready }: Look): void {
   const [a, d, e, f] = scale, to: To = (x, y) => [a * x + e, d * y + f];
   taken = [];
+  for (const one of shown.backdrop === false ? [] : (data.backdrops ?? [])) {
+    const image = backdropImage(one, ready);
+    if (image) backdropDraw(c, image, one.place, scale);
+  }
   crosses(c, extent, crossStep(perPixel), to, inks);
   for (const site of data.sites) {
     if (shown.plantable !== false && site.plantable) {

@@ -23,7 +23,7 @@ export class Ground extends Layer {
   private kept: Kept | null = null;
   private version = 0;
   data: MapData | null = null;
-  look: Look = { shown: {}, inks: inksNow(), species: -1, squares: null };
+  look: Look = { shown: {}, inks: inksNow(), species: -1, squares: null, ready: () => this.renew() };
   constructor() {
     super({});
     this.canvas.className = "ground";

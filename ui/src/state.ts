@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What pages share: what the program offers, the version of the data, the chosen site and plot, the way from page to page.
+import type { Backdrop } from "./backdrop";
 import { useEffect, useRef, useState } from "preact/hooks";
 import { type Job, type Note, type Offer, Refusal, type Values, offer, run } from "./api";
 
@@ -149,6 +150,7 @@ export interface MapData {
   sites: SitePlace[];
   plots: PlotPlace[];
   constraints: Thing[];
+  backdrops?: Backdrop[];
   crs: string;
   crs_name: string | null;
   species: string[];

@@ -7,6 +7,7 @@ import { FailureView, NoteBody, TableView, Takeaway, Said } from "../note";
 import { check_stateWords, check_topicWords, clay_stateWords, constraint_kindWords, service_kindWords, stageWords } from "../nouns";
 import { begin, jobOf, plotOf, shared, siteOf, stored, useMap, useNote, useShared } from "../state";
 import { w } from "../words";
+import { BackdropForm } from "./backdrop";
 import { Do, Empty, Go, PlotChoice, Sheet, SiteChoice } from "./common";
 import { run } from "../api";
 
@@ -94,6 +95,7 @@ export function Sites() {
       )}
       {site && <Do title={w.sites.cautions}><JobForm key={code} job="cautions" fixed={{ site: code }} show={["moment"]} choices={{ moment: choicesOf(["survey", "design", "order", "ground_work", "planting", "care", "records", "report"]) }} submit={w.sites.cautions} /></Do>}
       <Do title={w.sites.rule}><JobForm key={code} job="rule" show={["key", "value", "said_by", "said_on", "site"]} required={["key", "said_by"]} submit={w.sites.rule} /></Do>
+      {map && map.sites.length > 0 && jobOf("backdrop") && <Do title={w.backdrop.title}><BackdropForm map={map} /></Do>}
       {site && (
         <Do title={w.sites.stage}>
           {stage.note && <Said text={stage.note.answer} />}

@@ -505,6 +505,18 @@ export const fields: Record<string, string> = {
   their_author: "leur auteur",
   their_moment: "leur moment",
   found_on: "trouvé le",
+  place: "lieu",
+  media: "sorte de fichier",
+  width_px: "largeur en pixels",
+  height_px: "hauteur en pixels",
+  column_east_m: "est d'une colonne",
+  column_north_m: "nord d'une colonne",
+  row_east_m: "est d'une rangée",
+  row_north_m: "nord d'une rangée",
+  corner_east_m: "est du coin",
+  corner_north_m: "nord du coin",
+  placed_by: "placé par",
+  taken_on: "pris le",
 };
 
 export const lists: Record<string, string> = {
@@ -789,4 +801,5 @@ export const lists: Record<string, string> = {
   deleted_there: "supprimé là-bas",
   not_added: "non ajouté",
   conflict: "désaccord",
+  backdrop: "image sous la carte",
 };
