@@ -13,6 +13,8 @@ export const homes: Record<string, PageKey> = {
   layout: "layout", substitute: "layout", mend: "layout", sheet: "layout", cards: "layout", forms: "layout", move: "layout",
   order: "order", budget: "order",
   planted: "planting",
+  tended: "care", tasks: "care", water: "care", balance: "care", care: "care", losses: "care", replant: "care", weather: "care", rain: "care",
+  landmark: "sites", phenology: "findings",
   import: "records", held: "records", decide: "records",
   survival: "findings", lives: "findings", growth: "findings", wildlife: "findings", cost: "findings", carbon: "findings", findings: "findings", claim: "findings", league: "findings", sites: "findings",
   ahead: "ahead", spacing: "ahead", skill: "ahead",

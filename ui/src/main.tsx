@@ -6,6 +6,7 @@ import { type Refusal, authorGet, authorSet } from "./api";
 import { type PageKey, pathOf } from "./homes";
 import { FailureView } from "./note";
 import { Ahead } from "./pages/ahead";
+import { Care } from "./pages/care";
 import { Index, Rows } from "./pages/all";
 import { Go } from "./pages/common";
 import { Calculators, Findings, Log, Planting, Report } from "./pages/field";
@@ -19,10 +20,10 @@ import { begin, useNote, useShared } from "./state";
 import { language, languages, languageSet, locale, w } from "./words";
 
 type Key = PageKey;
-const walk: Key[] = ["programme", "sites", "ground", "plots", "mix", "layout", "order", "planting", "records", "ahead", "findings", "report"];
+const walk: Key[] = ["programme", "sites", "ground", "plots", "mix", "layout", "order", "planting", "care", "records", "ahead", "findings", "report"];
 const beside: Key[] = ["first", "log", "rows", "index", "calculators"];
 const views: Record<Key, () => preact.JSX.Element> = {
-  programme: Programme, sites: Sites, ground: Ground, plots: Plots, mix: Mix, layout: Layout, order: Order, planting: Planting, records: Records, ahead: Ahead, findings: Findings, report: Report, log: Log, calculators: Calculators, first: First, rows: Rows, index: Index,
+  programme: Programme, sites: Sites, ground: Ground, plots: Plots, mix: Mix, layout: Layout, order: Order, planting: Planting, care: Care, records: Records, ahead: Ahead, findings: Findings, report: Report, log: Log, calculators: Calculators, first: First, rows: Rows, index: Index,
 };
 
 function keyOf(path: string): Key {

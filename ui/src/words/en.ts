@@ -22,6 +22,7 @@ export const en = {
     layout: { name: "Layout", question: "Where does each plant stand?" },
     order: { name: "Order and budget", question: "What do we order, and what will it cost?" },
     planting: { name: "Planting", question: "What was put in the ground, by whom and when?" },
+    care: { name: "Water and care", question: "What is to be done on the plots, and was it done alike?" },
     records: { name: "Records", question: "What was seen on the plots, and which rows are in doubt?" },
     ahead: { name: "Look ahead", question: "What may become of a plot, and how far can that be trusted?" },
     findings: { name: "Findings", question: "What happened, and what may be said about it?" },
@@ -222,6 +223,13 @@ export const en = {
     addDelivery: "Note a delivery",
     addHours: "Note hours",
     addIncident: "Note an incident",
+  },
+  care: {
+    tended: "Write down what was done", write: "Write it down", water: "Which plots want water", judge: "Judge the day", season: "The water of a season",
+    seasonAbout: "The root zone of each plot, day by day; days whose rain nobody read lie between bounds.", follow: "Follow it", tasks: "What is to be done",
+    list: "List them", alike: "Were compared plots cared for alike?", losses: "What died, and what to plant again", hold: "Hold it against the policy",
+    replant: "Enter new plants", weather: "Weather and rain", weatherAbout: "What was not read is not known, and no zero. A station's file keeps its form.",
+    rain: "Keep the reading", file: "Read the file", day: "day", first: "first day", last: "last day",
   },
   records: {
     bring: "Bring in a file",
@@ -471,6 +479,12 @@ export const en = {
   sheetBlock: { sheet: "Sheet", programme: "Programme", crs: "Reference system", by: "Recorded by", day: "Day", file: "File" },
   // Names of options and fields where the plain form of their key would not do.
   fields: {
+    by_agency: "the station's own evaporation",
+    trace_is: "a trace counts as",
+    bowser_l: "bowser holds",
+    ics: "calendar for a phone",
+    ground: "do the losses come from the ground?",
+    labels: "dead label = new label",
     crs: "reference system",
     ph: "pH",
     loi_pct: "loss on ignition",

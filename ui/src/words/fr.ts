@@ -26,6 +26,7 @@ export const fr: Words = {
     layout: { name: "Disposition", question: "Où se place chaque plant ?" },
     order: { name: "Commande et budget", question: "Que commande-t-on, et combien cela coûtera-t-il ?" },
     planting: { name: "Plantation", question: "Qu'a-t-on mis en terre, par qui et quand ?" },
+    care: { name: "Eau et soins", question: "Que faut-il faire sur les placettes, et cela a-t-il été fait partout de même ?" },
     records: { name: "Relevés", question: "Qu'a-t-on vu sur les placettes, et quelles lignes sont douteuses ?" },
     ahead: { name: "Regarder devant", question: "Que peut devenir une placette, et jusqu'où s'y fier ?" },
     findings: { name: "Constats", question: "Que s'est-il passé, et que peut-on en dire ?" },
@@ -224,6 +225,14 @@ export const fr: Words = {
     addDelivery: "Noter une livraison",
     addHours: "Noter des heures",
     addIncident: "Noter un incident",
+  },
+  care: {
+    tended: "Noter ce qui a été fait", write: "Le noter", water: "Quelles placettes veulent de l'eau", judge: "Juger le jour", season: "L'eau d'une saison",
+    seasonAbout: "La zone des racines de chaque placette, jour après jour ; les jours sans lecture de pluie restent entre deux bornes.", follow: "La suivre",
+    tasks: "Ce qui est à faire", list: "Les lister", alike: "Les placettes comparées ont-elles reçu les mêmes soins ?", losses: "Ce qui est mort, et ce qui est à replanter",
+    hold: "Le confronter à la règle", replant: "Entrer les nouveaux plants", weather: "Temps et pluie",
+    weatherAbout: "Ce qui n'a pas été lu est inconnu, et non zéro. La forme du fichier d'une station est gardée.", rain: "Garder la lecture", file: "Lire le fichier",
+    day: "jour", first: "premier jour", last: "dernier jour",
   },
   records: {
     bring: "Apporter un fichier",
