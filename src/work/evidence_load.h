@@ -13,6 +13,8 @@ struct evidence {
     bool has_design; ///< false: fewer than two plots on any site
 };
 enum outcome evidence_load(struct store *store, struct arena *arena, struct evidence *out, struct failure *why);
+/// The same with the plots of one site only (0: all) and what belongs to them; all sites are listed.
+enum outcome evidence_load_site(struct store *store, int64_t site, struct arena *arena, struct evidence *out, struct failure *why);
 /// "LK/D1" of a plot by index. In the arena.
 const char *evidence_plot_name(const struct evidence *evidence, size_t plot, struct arena *arena);
 

@@ -15,10 +15,10 @@ static enum outcome evidence_begin(const struct job_context *context, const json
                                    struct site *site, bool *one, struct failure *why)
 {
     *one = option_text(in, "site", NULL) != NULL;
-    enum outcome outcome = evidence_load(context->store, arena, evidence, why);
-    if (outcome == OUTCOME_OK && *one)
+    enum outcome outcome = OUTCOME_OK;
+    if (*one)
         outcome = load_site(context->store, option_text(in, "site", NULL), arena, site, why);
-    return outcome;
+    return outcome == OUTCOME_OK ? evidence_load_site(context->store, *one ? site->id : 0, arena, evidence, why) : outcome;
 }
 
 static enum outcome note_end(enum outcome outcome, json_t *out, json_t **note, struct arena *arena)

@@ -191,10 +191,10 @@ static enum outcome league_run(const struct job_context *context, const json_t *
     enum outcome outcome = OUTCOME_OK;
     if (!text_same(by, "all") && !text_same(by, "site") && !text_same(by, "regime") && !text_same(by, "plot"))
         outcome = fail(why, OUTCOME_USAGE, "by: \"%.60s\" is none of all, site, regime and plot.", by);
-    if (outcome == OUTCOME_OK)
-        outcome = evidence_load(context->store, &arena, &evidence, why);
     if (outcome == OUTCOME_OK && one)
         outcome = load_site(context->store, option_text(in, "site", NULL), &arena, &site, why);
+    if (outcome == OUTCOME_OK)
+        outcome = evidence_load_site(context->store, one ? site.id : 0, &arena, &evidence, why);
     if (outcome == OUTCOME_OK)
         outcome = leagues_make(&evidence, one ? &site : NULL, by, out, &arena, why);
     if (outcome == OUTCOME_OK) {

@@ -447,10 +447,10 @@ static enum outcome lives_run(const struct job_context *context, const json_t *i
     enum outcome outcome = OUTCOME_OK;
     if (!text_same(by, "regime") && !text_same(by, "site") && !text_same(by, "cohort") && !text_same(by, "plot"))
         outcome = fail(why, OUTCOME_USAGE, "by: \"%.60s\" is none of regime, site, cohort and plot.", by);
-    if (outcome == OUTCOME_OK)
-        outcome = evidence_load(context->store, &arena, &evidence, why);
     if (outcome == OUTCOME_OK && one)
         outcome = load_site(context->store, option_text(in, "site", NULL), &arena, &site, why);
+    if (outcome == OUTCOME_OK)
+        outcome = evidence_load_site(context->store, one ? site.id : 0, &arena, &evidence, why);
     if (outcome == OUTCOME_OK)
         outcome = plots_group(&evidence, one ? &site : NULL, by, &arena, &grouping, why);
     struct curves_wish wish = {.group = grouping.group,
