@@ -142,9 +142,9 @@ static bool predicted(struct random_stream *r, struct arena *arena, struct estim
     return true;
 }
 
-enum { SITES = 10, KINDS = 6, ROWS = SITES * 2 * KINDS };
+enum { SITES = 10, KINDS = 12, ROWS = SITES * 2 * KINDS };
 
-/* Two plots on each of ten sites, six species in each; effect of the recipe 0.6. */
+/* Two plots on each of ten sites, twelve species in each; effect of the recipe 0.6. */
 struct rows {
     double x[ROWS * 2], y[ROWS], trials[ROWS], species[KINDS];
     size_t site[ROWS], plot[ROWS], kind[ROWS];
@@ -166,7 +166,7 @@ static void rows_draw(struct random_stream *r, bool counts, struct rows *out)
                 out->site[at] = s;
                 out->plot[at] = 2 * s + p;
                 out->kind[at] = k;
-                out->trials[at] = p == 0 ? 10 : 25;
+                out->trials[at] = p == 0 ? 5 : 12;
                 out->y[at] = counts ? draw_binomial(r, (size_t)out->trials[at], chance(eta)) : eta + 0.7 * random_normal(r);
             }
         }
@@ -201,7 +201,7 @@ static bool species_apart(struct random_stream *r, struct arena *arena, struct e
         return false;
     *truth = rows->species[0] - rows->species[1];
     const double *v = fit.effect_covariance[2], *e = fit.effect[2];
-    *out = estimate_normal(e[0] - e[1], sqrt(v[0] + v[KINDS + 1] - 2 * v[1]), 0.95, ROWS);
+    *out = estimate_student(e[0] - e[1], sqrt(v[0] + v[KINDS + 1] - 2 * v[1]), KINDS - 1, 0.95, ROWS);
     return true;
 }
 
@@ -275,8 +275,8 @@ static bool bootstrap(struct random_stream *r, struct arena *arena, struct estim
         }
     }
     struct shares shares = {x, PLOTS * EACH};
-    return bootstrap_clusters(weighted_mean, &shares, cluster, NULL, PLOTS * EACH, 1, 400, random_u32(r), 0.95, NULL, out, &failed, &why) ==
-           OUTCOME_OK;
+    return bootstrap_clusters(weighted_mean, &shares, cluster, NULL, PLOTS * EACH, 1, 400, random_u32(r), bootstrap_level(0.95, PLOTS),
+                              NULL, out, &failed, &why) == OUTCOME_OK;
 }
 
 static bool rarefied(struct random_stream *r, struct arena *arena, struct estimate *out, double *truth)
@@ -313,7 +313,7 @@ int main(int count, char **word)
         {"  the same, normal interval", pooled_normal, true},
         {"difference of a new site (prediction)", predicted, false},
         {"odds ratio of regimes, 10 sites (logistic mixed model, t)", logistic, false},
-        {"two species apart (effects of that model)", species_apart, false},
+        {"two of 12 species apart (effects of that model, t)", species_apart, false},
         {"growth of regimes, 10 sites (linear mixed model, Satterthwaite)", linear, false},
         {"kinds at half the looks (rarefaction, bootstrap)", rarefied, false},
     };

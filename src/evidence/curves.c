@@ -348,7 +348,7 @@ static enum outcome group_fill(const struct pool *pool, size_t which, const stru
         struct alike alike = alike_make(&r, out->end, arena);
         size_t failed = 0;
         outcome = bootstrap_clusters(end_survival, &alike, alike.plot, NULL, alike.n, 1, wish->draws == 0 ? 400 : wish->draws, wish->seed,
-                                     wish->level, NULL, &out->by_plot, &failed, why);
+                                     bootstrap_level(wish->level, out->plots), NULL, &out->by_plot, &failed, why);
     }
     return outcome;
 }

@@ -159,13 +159,15 @@ static void draws_take(const double *eta, const double *factor, size_t n, double
     double *rank = arena_array(arena, n * DRAWS, sizeof *rank), *draw = arena_array(arena, n, sizeof *draw),
            *z = arena_array(arena, n, sizeof *z);
     struct random_stream stream = random_make(seed, 41);
+    double df = (double)n - 1;
     for (size_t d = 0; d < DRAWS; d++) {
+        double wide = sqrt(df / (2 * random_gamma(&stream, df / 2))); /* Student's t: the spread itself is an estimate */
         for (size_t i = 0; i < n; i++)
             z[i] = random_normal(&stream);
         for (size_t i = 0; i < n; i++) {
             draw[i] = eta[i];
             for (size_t k = 0; k <= i; k++)
-                draw[i] += factor[i * n + k] * z[k];
+                draw[i] += wide * factor[i * n + k] * z[k];
             struct league_line *line = &lines[line_of[i]];
             line->p_above += (draw[i] > common) / (double)DRAWS;
             line->p_below += (draw[i] < margin_eta) / (double)DRAWS;
@@ -203,7 +205,7 @@ static bool by_model(const struct cells *c, const struct league_rules *rules, do
     size_t *same = arena_array(arena, n, sizeof *same);
     for (size_t j = 0; j < p; j++)
         beta[j] = fit.beta[j].value;
-    double middle = average_eta(x, beta, p, c), plots = fit.term_covariance[1][0], z = normal_quantile((1 + level) / 2);
+    double middle = average_eta(x, beta, p, c), plots = fit.term_covariance[1][0], z = student_quantile((1 + level) / 2, (double)n - 1);
     out->spread = sqrt(fit.term_covariance[0][0]);
     out->no_spread = out->spread < 1e-3;
     out->common = logistic_marginal(middle, plots);

@@ -78,6 +78,11 @@ static void summarise(const double *values, size_t draws, size_t m, size_t which
     out->high = quantile(column, n, 1 - (1 - level) / 2);
 }
 
+double bootstrap_level(double level, size_t k)
+{
+    return 1 - 2 * normal_upper(sqrt((double)k / (double)(k - 1)) * student_quantile(0.5 + level / 2, (double)k - 1));
+}
+
 enum outcome bootstrap_clusters(bootstrap_statistic statistic, void *data, const size_t *cluster, const size_t *stratum, size_t n, size_t m,
                                 size_t draws, uint64_t seed, double level, const struct progress *progress, struct estimate *out,
                                 size_t *failed, struct failure *why)

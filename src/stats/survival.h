@@ -106,6 +106,10 @@ enum outcome incidence_life_table(const double *visit, const double *at_risk, co
 /// same transform; se by the delta method. Sheil, Burslem & Alder 1995, J Ecol 83:331. Mortality per year is 1 minus it.
 enum outcome survival_annual(double alive, double n, double years, double level, struct estimate *out, struct failure *why);
 
+/// Level to ask of percentile intervals from k clusters so that they hold what they promise: 1 − 2Φ(−t √(k/(k − 1))) with Student's t on k − 1
+/// (Hesterberg 2015, Am Stat 69:371, the expanded percentile interval). k ≥ 2.
+double bootstrap_level(double level, size_t k);
+
 /// What a bootstrap repeats: fill out[0 … m−1] from weights of the n units (a unit of a drawn cluster weighs as often as drawn).
 typedef enum outcome (*bootstrap_statistic)(void *data, const double *weight, double *out, struct failure *why);
 /// Percentile intervals from whole clusters drawn with replacement, within strata where given. Draws that fail are
