@@ -54,4 +54,6 @@ enum outcome growth_more_sections(const struct evidence *evidence, const struct 
 /// Wildlife further: accumulation, equal coverage, regimes over sites and likeness (all sites only), years, fungi.
 enum outcome wildlife_more_sections(const struct evidence *evidence, const struct site *site, json_t *note, struct arena *arena,
                                     struct failure *why);
+/// The findings as records: five plain sentences, each finding with what it presumes, under "findings" in the data.
+enum outcome findings_records(struct store *store, const struct evidence *evidence, json_t *note, struct arena *arena, struct failure *why);
 #endif

@@ -194,6 +194,8 @@ static enum outcome findings_run(const struct job_context *context, const json_t
     json_t *out = note_new();
     enum outcome outcome = evidence_load(context->store, &arena, &evidence, why);
     if (outcome == OUTCOME_OK)
+        outcome = findings_records(context->store, &evidence, out, &arena, why);
+    if (outcome == OUTCOME_OK)
         outcome = comparisons_all(&evidence, out, &arena, why);
     if (outcome == OUTCOME_OK)
         outcome = no_difference_section(context->store, &evidence, out, &arena, why);
