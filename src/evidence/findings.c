@@ -345,7 +345,7 @@ void evidence_plainly(const struct evidence_facts *facts, const struct plot_live
     for (size_t k = 0; failed > 0 && k < findings[0].n_assumptions; k++)
         if (!findings[0].assumptions[k].holds) {
             sentences[3] =
-                arena_print(arena, "Be careful: it presumes that %s, but %s%s.", findings[0].assumptions[k].words,
+                arena_print(arena, "Be careful: it presumes that %s; the records say: %s%s.", findings[0].assumptions[k].words,
                             findings[0].assumptions[k].seen, failed > 1 ? arena_print(arena, " (and %zu more such)", failed - 1) : "");
             break;
         }
