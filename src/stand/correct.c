@@ -5,7 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* How far form and season may be off in the logarithm of a kind's mean size, beside sampling; illustrative. */
+/* How far form and season may be off in a kind's mean gain in size, as a share of it; illustrative. */
 static const double form_error = 0.15;
 /* Likeness of fates within a kind on a plot; illustrative, as for survival within plots. */
 static const double likeness = 0.03;
@@ -35,14 +35,15 @@ double stand_expected_alive(const struct stand_result *result, size_t run, size_
     return p;
 }
 
-/* Of a mean size that was seen, at the mean size of a run. */
-static double size_likelihood(double told, size_t n, double seen, double sd)
+/* Of a mean size that was seen, at the mean size of a run that started from `start`. What is in doubt is the gain: form and season by
+ * form_error of it, its mean over n plants by half of it over root n, and measuring by 2 % of the size. */
+static double size_likelihood(double start, double told, size_t n, double seen)
 {
-    if (n == 0 || !(seen > 0) || !isfinite(told) || told <= 0)
+    if (n == 0 || !(seen > 0) || !isfinite(told) || told <= 0 || !isfinite(start))
         return 0;
-    double spread = n > 1 && is_known(sd) ? sd / seen : 0.4;
-    double off = log(seen / told), variance = spread * spread / (double)n + form_error * form_error;
-    return -0.5 * off * off / variance;
+    double gain = fmax(0.02, (told - start) / told), off = log(seen / told);
+    double variance = gain * gain * (form_error * form_error + 0.25 / (double)n) + 0.02 * 0.02;
+    return -0.5 * (off * off / variance + log(variance));
 }
 
 static double kind_likelihood(const struct stand_result *result, size_t run, size_t kind, int seasons, const struct stand_seen *seen)
@@ -50,9 +51,9 @@ static double kind_likelihood(const struct stand_result *result, size_t run, siz
     double sum = 0;
     if (seen->n > 0)
         sum += stand_alive_likelihood(seen->alive, seen->n, stand_expected_alive(result, run, kind, seasons), likeness);
-    size_t at = (run * ((size_t)result->years + 1) + (size_t)seasons) * result->n_kinds + kind;
-    sum += size_likelihood((double)result->kind_height[at], seen->tall, seen->height_m, seen->height_sd);
-    sum += size_likelihood((double)result->kind_diameter[at], seen->thick, seen->diameter_cm, seen->diameter_sd);
+    size_t first = run * ((size_t)result->years + 1) * result->n_kinds + kind, at = first + (size_t)seasons * result->n_kinds;
+    sum += size_likelihood((double)result->kind_height[first], (double)result->kind_height[at], seen->tall, seen->height_m);
+    sum += size_likelihood((double)result->kind_diameter[first], (double)result->kind_diameter[at], seen->thick, seen->diameter_cm);
     return sum;
 }
 
@@ -113,26 +114,31 @@ static void kind_move(struct filter *f, size_t kind, const double *weights)
     }
 }
 
-/* All kinds together: as much of the weight as leaves a third of the runs counting. */
+/* The largest exponent up to `most` that leaves a third of the runs counting. */
+static double share_find(struct filter *f, const double *logs, double most)
+{
+    double least = (double)f->runs / 3, low = 0, high = most;
+    if (weights_make(logs, f->runs, most, f->weights) >= least)
+        return most;
+    for (int step = 0; step < 40; step++) {
+        double middle = (low + high) / 2;
+        if (weights_make(logs, f->runs, middle, f->weights) < least)
+            high = middle;
+        else
+            low = middle;
+    }
+    return low;
+}
+
+/* All kinds together. */
 static double place_stage(struct filter *f, struct stand_correction *out)
 {
-    double *sum = memory_get(f->runs, sizeof *sum), low = 0, high = 1;
+    double *sum = memory_get(f->runs, sizeof *sum);
     for (size_t k = 0; k < f->kinds; k++)
         for (size_t r = 0; r < f->runs; r++)
             sum[r] += f->logs[k * f->runs + r];
-    double least = (double)f->runs / 3;
-    if (weights_make(sum, f->runs, 1, f->weights) < least)
-        for (int step = 0; step < 40; step++) {
-            double middle = (low + high) / 2;
-            if (weights_make(sum, f->runs, middle, f->weights) < least)
-                high = middle;
-            else
-                low = middle;
-        }
-    else
-        low = 1;
-    out->place_share = low;
-    out->place_weight = weights_make(sum, f->runs, low, f->weights);
+    double share = share_find(f, sum, out->place_left);
+    out->place_weight = weights_make(sum, f->runs, share, f->weights);
     resample(f->weights, f->runs, &f->random, f->from);
     for (size_t k = 0; k < f->kinds; k++)
         kind_move(f, k, f->weights);
@@ -143,7 +149,28 @@ static double place_stage(struct filter *f, struct stand_correction *out)
     memcpy(f->logs, moved, f->kinds * f->runs * sizeof *moved);
     free(moved);
     free(sum);
-    return low;
+    return share;
+}
+
+/* A kind for itself, with the evidence it has left. */
+static void kind_stage(struct filter *f, size_t k, struct stand_correction *out)
+{
+    memcpy(f->old, f->factors, f->runs * f->kinds * STAND_FACTORS * sizeof *f->factors);
+    double *logs = f->logs + k * f->runs, share = share_find(f, logs, out->kind_left[k]);
+    weights_make(logs, f->runs, share, f->weights);
+    resample(f->weights, f->runs, &f->random, f->from);
+    kind_move(f, k, f->weights);
+    out->kind_left[k] -= share;
+}
+
+static void correction_begin(const struct stand_seen *seen, size_t kinds, struct arena *arena, struct stand_correction *out)
+{
+    *out = (struct stand_correction){.place_left = 0.5};
+    out->kind_left = arena_array(arena, kinds, sizeof *out->kind_left);
+    for (size_t k = 0; k < kinds; k++) {
+        out->kinds_told += seen[k].n > 0;
+        out->kind_left[k] = seen[k].n > 0 ? 1 : 0;
+    }
 }
 
 enum outcome stand_correct(const struct stand_result *result, int seasons, const struct stand_seen *seen, uint64_t seed, double *factors,
@@ -152,29 +179,31 @@ enum outcome stand_correct(const struct stand_result *result, int seasons, const
     if (seasons < 1 || seasons > result->years)
         return fail(why, OUTCOME_USAGE, "The runs do not reach %d seasons.", seasons);
     size_t runs = result->runs, kinds = result->n_kinds, wide = kinds * STAND_FACTORS;
-    struct filter f = {.runs = runs, .kinds = kinds, .factors = factors, .random = random_make(seed ^ 0x434f5252ull, (uint64_t)seasons)};
+    if (out->rounds == 0)
+        correction_begin(seen, kinds, arena, out);
+    out->most_left = 0;
+    if (out->kinds_told == 0)
+        return OUTCOME_OK;
+    struct filter f = {
+        .runs = runs, .kinds = kinds, .factors = factors, .random = random_make(seed ^ 0x434f5252ull, (uint64_t)out->rounds)};
     f.old = memory_get(runs * wide, sizeof *f.old);
     f.logs = memory_get(kinds * runs, sizeof *f.logs);
     f.weights = memory_get(runs, sizeof *f.weights);
     f.from = memory_get(runs, sizeof *f.from);
-    *out = (struct stand_correction){.place_weight = (double)runs};
-    out->kind_weight = arena_array(arena, kinds, sizeof *out->kind_weight);
-    for (size_t k = 0; k < kinds; k++) {
-        out->kinds_told += seen[k].n > 0;
+    for (size_t k = 0; k < kinds; k++)
         for (size_t r = 0; r < runs; r++)
-            f.logs[k * runs + r] = kind_likelihood(result, r, k, seasons, &seen[k]);
-    }
+            f.logs[k * runs + r] = out->kind_left[k] > 0 ? kind_likelihood(result, r, k, seasons, &seen[k]) : 0;
     memcpy(f.old, factors, runs * wide * sizeof *factors);
-    double used = out->kinds_told > 0 ? place_stage(&f, out) : 0;
+    double used = out->place_left > 0 ? place_stage(&f, out) : 0;
+    out->place_left = fmax(0, out->place_left - used);
     for (size_t k = 0; k < kinds; k++) {
-        out->kind_weight[k] = (double)runs;
-        if (seen[k].n == 0 || used >= 1)
-            continue;
-        memcpy(f.old, factors, runs * wide * sizeof *factors);
-        out->kind_weight[k] = weights_make(f.logs + k * runs, runs, 1 - used, f.weights);
-        resample(f.weights, runs, &f.random, f.from);
-        kind_move(&f, k, f.weights);
+        out->kind_left[k] = fmax(0, out->kind_left[k] - used);
+        if (out->kind_left[k] > 0)
+            kind_stage(&f, k, out);
+        out->kind_left[k] = out->kind_left[k] < 0.01 ? 0 : out->kind_left[k];
+        out->most_left = fmax(out->most_left, out->kind_left[k]);
     }
+    out->rounds++;
     free(f.old);
     free(f.logs);
     free(f.weights);

@@ -191,7 +191,17 @@ static enum outcome walk_step(struct walk *w, double *factors, struct failure *w
         size_tell(w, TOLD_DIAMETER, k);
     }
     w->result = NULL;
-    return stand_correct(&result, w->seasons, w->seen, setting.seed, factors, w->arena, &w->out->corrections[w->out->n_corrections++], why);
+    struct stand_correction *correction = &w->out->corrections[w->out->n_corrections++];
+    outcome = stand_correct(&result, w->seasons, w->seen, setting.seed, factors, w->arena, correction, why);
+    while (outcome == OUTCOME_OK && correction->most_left > 0 && correction->rounds < STAND_ROUNDS) {
+        struct arena room = {0}; /* other luck, so that no run is taken for its luck twice */
+        setting.seed += 77;
+        outcome = stand_look_ahead(&setting, &room, &result, why);
+        if (outcome == OUTCOME_OK)
+            outcome = stand_correct(&result, w->seasons, w->seen, setting.seed, factors, w->arena, correction, why);
+        arena_clear(&room);
+    }
+    return outcome;
 }
 
 enum outcome stand_hindcast(const struct stand_setting *setting, const struct stand_history *history, size_t least, double *factors,

@@ -256,16 +256,21 @@ struct stand_seen {
     size_t thick; ///< of those, with a basal diameter at the second
     double diameter_cm, diameter_sd;
 };
+/// How far a correction has come. Exponents say how much of the evidence has been used.
 struct stand_correction {
-    double place_share;  ///< exponent with which all kinds together weighed the runs, 0 … 1
-    double place_weight; ///< runs that still counted after that (effective number)
-    double *kind_weight; ///< [n_kinds] the same of each kind
+    double place_left;   ///< of the half that all kinds together may weigh with
+    double *kind_left;   ///< [n_kinds] of each kind's own evidence
+    double most_left;    ///< the largest of those; 0: done
+    double place_weight; ///< runs that still counted at last (effective number)
     size_t kinds_told;   ///< kinds that had records
+    int rounds;
 };
+enum { STAND_ROUNDS = 5 }; ///< a correction ends after so many; what is left then is not used
 /// Correct the factors of all runs by what was seen of each kind `seasons` after the start of `result`, which must have been
 /// run with these factors: runs that foretold it better are taken more often (particle filter; Gordon, Salmond & Smith 1993), first
-/// all kinds together with a tempered weight, then each kind for itself with what is left of it; what is drawn is shrunk towards
-/// the mean and shaken (Liu & West 2001, 0.95) so that runs stay apart. factors[runs * n_kinds * STAND_FACTORS] is changed in place.
+/// all kinds together, then each kind for itself, each time with so much of the evidence as leaves a third of the runs counting; what
+/// is drawn is shrunk towards the mean and shaken (Liu & West 2001, 0.95) so that runs stay apart. As long as most_left is above 0,
+/// run again with the new factors and call again. `out` is {0} at first. factors[runs * n_kinds * STAND_FACTORS] change in place.
 enum outcome stand_correct(const struct stand_result *result, int seasons, const struct stand_seen *seen, uint64_t seed, double *factors,
                            struct arena *arena, struct stand_correction *out, struct failure *why);
 /// Log-likelihood of `alive` of n at chance p with likeness within a kind `rho` (beta-binomial).
