@@ -36,6 +36,8 @@ static const struct listed open_texts[] = {
     {NOUN_DELIVERY_LINE, "offered_species"},
     {NOUN_WEATHER_DAY, "source flags"},
     {NOUN_ISSUED_DOCUMENT, "kind sha256"},
+    {NOUN_RECIPE, "name version sha256"},
+    {NOUN_RECIPE_STEP, "topic words unit"},
     {NOUN_CONFLICT, "noun row_uuid field"},
 };
 static const struct listed coded_texts[] = {

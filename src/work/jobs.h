@@ -29,6 +29,7 @@ extern const struct job job_league, job_sites, job_quality;
 extern const struct job job_rows, job_add, job_change, job_remove;
 extern const struct job job_log, job_undo, job_history, job_backup, job_verify, job_rescue, job_merge, job_settle, job_package, job_unpack,
     job_features;
+extern const struct job job_recipe, job_adopt, job_fidelity;
 extern const struct job job_calc, job_check;
 extern const struct job job_returned, job_reconcile, job_delivered;
 extern const struct job job_daypack;

@@ -95,7 +95,7 @@ static bool is_table(const char *path)
            (strncmp(path, "data/", 5) == 0 && ends_with(path, ".csv") && strchr(path + 5, '/') == NULL);
 }
 
-static enum outcome zip_load(struct bytes bytes, struct arena *arena, struct exchange_files *out, struct failure *why)
+static enum outcome zip_load(struct bytes bytes, const char *only, struct arena *arena, struct exchange_files *out, struct failure *why)
 {
     zip_error_t error;
     zip_error_init(&error);
@@ -117,7 +117,7 @@ static enum outcome zip_load(struct bytes bytes, struct arena *arena, struct exc
         zip_uint64_t needed = ZIP_STAT_NAME | ZIP_STAT_SIZE | ZIP_STAT_COMP_SIZE;
         if (zip_stat_index(zip, (zip_uint64_t)i, 0, &stat) != 0 || (stat.valid & needed) != needed)
             outcome = fail(why, OUTCOME_DATA, "The list of the zip is broken.");
-        else if (is_table(stat.name))
+        else if (only == NULL ? is_table(stat.name) : strcmp(stat.name, only) == 0)
             outcome = zip_member(zip, (zip_uint64_t)i, &stat, &total, arena, out, why);
     }
     zip_discard(zip);
@@ -142,7 +142,7 @@ static void folder_clear(const char *path, const struct exchange_files *files)
         snprintf(name, sizeof name, "%s/%s", path, files->file[i].path);
         unlink(name);
     }
-    static const char *const below[] = {"data", "places", "darwin_core"};
+    static const char *const below[] = {"data", "places", "darwin_core", "forms"};
     for (size_t i = 0; i < sizeof below / sizeof *below; i++) {
         snprintf(name, sizeof name, "%s/%s", path, below[i]);
         rmdir(name);
@@ -217,7 +217,7 @@ enum outcome package_load(const char *path, struct bytes zip, struct arena *aren
     struct stat about;
     *out = (struct exchange_files){0};
     if (zip.n > 0)
-        return zip_load(zip, arena, out, why);
+        return zip_load(zip, NULL, arena, out, why);
     if (strlen(path) > 4000)
         return fail(why, OUTCOME_USAGE, "The name is too long.");
     if (stat(path, &about) == 0 && S_ISDIR(about.st_mode))
@@ -226,7 +226,29 @@ enum outcome package_load(const char *path, struct bytes zip, struct arena *aren
     size_t n = 0;
     enum outcome outcome = file_read(path, PACKAGE_MOST_BYTES, arena, &bytes, &n, why);
     if (outcome == OUTCOME_OK)
-        outcome = zip_load((struct bytes){.at = (const unsigned char *)bytes, .n = n}, arena, out, why);
+        outcome = zip_load((struct bytes){.at = (const unsigned char *)bytes, .n = n}, NULL, arena, out, why);
+    return outcome;
+}
+
+enum outcome package_load_one(const char *path, struct bytes zip, const char *name, struct arena *arena, struct exchange_files *out,
+                              struct failure *why)
+{
+    struct stat about;
+    char below[4400], *bytes = NULL;
+    size_t n = 0;
+    *out = (struct exchange_files){0};
+    if (zip.n > 0)
+        return zip_load(zip, name, arena, out, why);
+    bool folder = strlen(path) <= 4000 && stat(path, &about) == 0 && S_ISDIR(about.st_mode);
+    if (folder)
+        snprintf(below, sizeof below, "%s/%s", path, name);
+    else
+        snprintf(below, sizeof below, "%s", path);
+    enum outcome outcome = file_read(below, PACKAGE_MOST_BYTES, arena, &bytes, &n, why);
+    if (outcome == OUTCOME_OK && folder)
+        exchange_add(out, name, bytes, n, arena);
+    else if (outcome == OUTCOME_OK)
+        outcome = zip_load((struct bytes){.at = (const unsigned char *)bytes, .n = n}, name, arena, out, why);
     return outcome;
 }
 

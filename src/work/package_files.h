@@ -17,6 +17,10 @@ enum outcome package_zip(const struct exchange_files *files, const char *below, 
 /// The tables of a package: datapackage.json and data/*.csv of a folder, or of a zip at `path` or in `zip` (n 0: read the path).
 enum outcome package_load(const char *path, struct bytes zip, struct arena *arena, struct exchange_files *out, struct failure *why);
 
+/// One file by its path in a package: of a folder, or of a zip at `path` or in `zip`. out->n 0: it is not there.
+enum outcome package_load_one(const char *path, struct bytes zip, const char *name, struct arena *arena, struct exchange_files *out,
+                              struct failure *why);
+
 /// All living rows of every noun, with bytes fields left out.
 enum outcome rows_load(struct store *store, struct arena *arena, struct exchange_set *out, struct failure *why);
 /// A new programme file at `path` with these rows, in one step; UUIDs stay, keys follow. Nothing is left where it fails.
