@@ -72,7 +72,8 @@ int main(int argc, char **argv)
         double target_s;
     } sizes[] = {{300, 0.2}, {2000, 0.2}, {20000, 2}, {200000, 60}, {1000000, 600}};
     if (!points)
-        printf("plants    plan s  target  least m  hexagon m     R  same nbr %%  chance %%  tall least m (hexagon)  layers/cell (chance)  "
+        printf("plants    plan s  at work s  target  least m  hexagon m     R  same nbr %%  chance %%  tall least m (hexagon)  layers/cell "
+               "(chance)  "
                "MB\n");
     for (size_t k = 0; k < 5; k++) {
         size_t n = points ? most : sizes[k].plants;
@@ -90,11 +91,12 @@ int main(int argc, char **argv)
             break;
         wish_make(n, species, xy, &ring, &part, &shape, &wish);
         double start = now_s();
+        clock_t began = clock();
         if (layout_plan(&wish, NULL, &arena, &layout, &why) != OUTCOME_OK) {
             fprintf(stderr, "%s %s\n", why.sentence, why.remedy);
             return 1;
         }
-        double took = now_s() - start;
+        double took = now_s() - start, busy = (double)(clock() - began) / CLOCKS_PER_SEC;
         if (points) {
             points_print(&layout);
             return 0;
@@ -103,9 +105,9 @@ int main(int argc, char **argv)
         getrusage(RUSAGE_SELF, &usage);
         if (layout_judge(&layout, &wish, 0, &arena, &q, &why) != OUTCOME_OK)
             return 1;
-        printf("%7zu %8.3f %7.1f %8.2f %10.3f %5.2f %11.2f %9.2f %10.2f (%.2f) %14.2f (%.2f) %8ld\n", n, took, sizes[k].target_s,
-               layout.least_m, q.hexagon_m, q.clark_evans, 100 * q.same_share, 100 * q.same_share_random, q.tall_least_m, q.tall_hexagon_m,
-               q.layers_in_cell, q.layers_in_cell_random, usage.ru_maxrss / 1024);
+        printf("%7zu %8.3f %8.3f %7.1f %8.2f %10.3f %5.2f %11.2f %9.2f %10.2f (%.2f) %14.2f (%.2f) %8ld\n", n, took, busy,
+               sizes[k].target_s, layout.least_m, q.hexagon_m, q.clark_evans, 100 * q.same_share, 100 * q.same_share_random, q.tall_least_m,
+               q.tall_hexagon_m, q.layers_in_cell, q.layers_in_cell_random, usage.ru_maxrss / 1024);
         fflush(stdout);
         arena_clear(&arena);
     }

@@ -47,6 +47,9 @@ static const struct calc_value solve_in[] = {
     {"weight_diversity", "", CALC_NUMBER, false, "of diversity"},
     {"weight_price", "", CALC_NUMBER, false, "of money"},
     {"seconds", "s", CALC_NUMBER, false, "limit of time, default 10"},
+    {"yields", "", CALC_WORD, false, "yes: usual wishes that are not given here give way by the least that will do; default no"},
+    {"plots", "", CALC_NUMBERS, false, "plants of each of several plots with one order, instead of total"},
+    {"bundle", "", CALC_NUMBER, false, "with plots: plants are ordered in multiples of this"},
 };
 static const struct calc_value solve_out[] = {
     {"state", "", CALC_WORD, true, "best, found, impossible or nothing"},
@@ -61,6 +64,8 @@ static const struct calc_value solve_out[] = {
     {"conflict", "", CALC_WORDS, true, "wishes that cannot be met together"},
     {"relax", "", CALC_WORDS, true, "what to do about each"},
     {"together", "", CALC_WORDS, true, "changes that would do together"},
+    {"relaxed", "", CALC_WORDS, true, "usual wishes that gave way"},
+    {"ordered", "", CALC_NUMBERS, true, "plants of each species to order"},
     {"proof", "", CALC_WORD, true, "how good it is, in words"},
     {"solver", "", CALC_WORD, true, "name and version"},
 };
@@ -160,12 +165,32 @@ static int64_t whole_of(const json_t *in, const char *name, int64_t otherwise)
     return is_known(x) && fabs(x) < 1e12 ? (int64_t)floor(x + 0.5) : otherwise;
 }
 
+/* Usual wishes that nobody gave. */
+static unsigned yields_of(const json_t *in)
+{
+    static const struct {
+        const char *least, *most;
+        unsigned part;
+    } parts[] = {{"canopy_least", "canopy_most", MIX_PART_CANOPY}, {"subcanopy_least", "subcanopy_most", MIX_PART_SUBCANOPY},
+                 {"shrub_least", "shrub_most", MIX_PART_SHRUB},    {"pioneer_least", "pioneer_most", MIX_PART_PIONEER},
+                 {"tall_most", "tall_most", MIX_PART_TALL},        {"species_most", "species_most", MIX_PART_SPECIES},
+                 {"genus_most", "genus_most", MIX_PART_GENUS},     {"least_each", "least_each", MIX_PART_EACH},
+                 {"count_most", "count_most", MIX_PART_COUNT}};
+    unsigned yields = 0;
+    for (size_t i = 0; i < COUNT(parts); i++)
+        if (json_object_get(in, parts[i].least) == NULL && json_object_get(in, parts[i].most) == NULL)
+            yields |= parts[i].part;
+    return text_same(calc_word(in, "yields", "no"), "yes") ? yields : 0;
+}
+
 static enum outcome settings_read(const json_t *in, struct mix_settings *s, struct failure *why)
 {
     static const char *const layers[] = {NULL, "canopy", "subcanopy", "shrub"};
     double u = unknown_real();
     int64_t total = whole_of(in, "total", mix_total(calc_number(in, "density_m2", 0), calc_number(in, "area_m2", 0)));
     const char *rules = calc_word(in, "rules", "dense");
+    if (json_array_size(json_object_get(in, "plots")) > 0 && total < 1)
+        total = 1; /* each plot brings its own */
     bool none = text_same(rules, "none");
     if (!none && !text_same(rules, "dense"))
         return fail(why, OUTCOME_USAGE, "rules is dense or none, not “%.40s”.", rules);
@@ -200,20 +225,34 @@ static enum outcome settings_read(const json_t *in, struct mix_settings *s, stru
     s->weight_diversity = calc_number(in, "weight_diversity", s->weight_diversity);
     s->weight_price = calc_number(in, "weight_price", s->weight_price);
     s->seconds = calc_number(in, "seconds", s->seconds);
+    s->yields = yields_of(in);
     return OUTCOME_OK;
 }
 
-static void result_put(const struct mix_result *mix, const struct mix_species *species, size_t n, json_t *result)
+static void result_put(const struct mix_result *mix, const struct mix_species *species, size_t n, size_t n_plots, json_t *result)
 {
     static const char *const states[] = {"best", "found", "impossible", "nothing"};
     json_t *plants = json_array(), *conflict = json_array(), *relax = json_array(), *together = json_array();
     double total = 0;
-    for (size_t i = 0; i < n && mix->plants != NULL; i++) {
+    json_t *relaxed = json_array(), *ordered = json_array();
+    for (size_t i = 0; i < n * n_plots && mix->plants != NULL; i++) {
         json_array_append_new(plants, json_integer(mix->plants[i]));
         total += (double)mix->plants[i];
-        if (mix->plants[i] > 0)
+        if (mix->plants[i] > 0 && n_plots == 1)
             calc_say(result, "%s: %lld", species[i].name, (long long)mix->plants[i]);
+        else if (mix->plants[i] > 0)
+            calc_say(result, "plot %zu, %s: %lld", i / n + 1, species[i % n].name, (long long)mix->plants[i]);
     }
+    for (size_t i = 0; i < n && mix->ordered != NULL; i++)
+        json_array_append_new(ordered, json_integer(mix->ordered[i]));
+    for (size_t k = 0; k < mix->n_relaxed; k++) {
+        char line[700];
+        snprintf(line, sizeof line, "%s: %s", mix->relaxed[k].wish, mix->relaxed[k].to);
+        json_array_append_new(relaxed, json_string(line));
+        calc_say(result, "gave way: %s", line);
+    }
+    json_object_set_new(result, "relaxed", relaxed);
+    json_object_set_new(result, "ordered", ordered);
     for (size_t k = 0; k < mix->n_conflict; k++) {
         json_array_append_new(conflict, json_string(mix->conflict[k].wish));
         json_array_append_new(relax, json_string(mix->conflict[k].relax));
@@ -240,6 +279,28 @@ static void result_put(const struct mix_result *mix, const struct mix_species *s
     calc_put_word(result, "solver", mix->solver);
 }
 
+/* Several plots with the same wishes and one order; the budget is that of the order. */
+static enum outcome joint_run(const json_t *in, const struct mix_species *species, size_t n, const struct mix_settings *one,
+                              const double *totals, size_t n_plots, struct arena *arena, struct mix_result *mix, struct failure *why)
+{
+    struct mix_settings *plots = arena_array(arena, n_plots, sizeof *plots);
+    int64_t *bundle = arena_array(arena, n + 1, sizeof *bundle), size = whole_of(in, "bundle", 1);
+    for (size_t p = 0; p < n_plots; p++) {
+        plots[p] = *one;
+        plots[p].total = is_known(totals[p]) && totals[p] < 1e12 ? (int64_t)floor(totals[p] + 0.5) : 0;
+        plots[p].budget = unknown_real();
+    }
+    for (size_t i = 0; i < n; i++)
+        bundle[i] = size < 1 ? 1 : size;
+    struct mix_joint joint = {.plots = plots,
+                              .n_plots = n_plots,
+                              .bundle = size > 1 ? bundle : NULL,
+                              .budget = one->budget,
+                              .weight_surplus = 0.2,
+                              .seconds = one->seconds};
+    return mix_solve_joint(species, n, &joint, arena, NULL, mix, why);
+}
+
 static enum outcome solve_run(const json_t *in, json_t *result, struct failure *why)
 {
     struct arena arena = {0};
@@ -248,17 +309,19 @@ static enum outcome solve_run(const json_t *in, json_t *result, struct failure *
     struct mix_settings settings;
     struct mix_wish *wishes = NULL;
     struct mix_result mix;
-    size_t n_wishes = 0;
+    size_t n_wishes = 0, n_plots = 0;
+    const double *totals = calc_numbers(in, "plots", &arena, &n_plots);
     enum outcome outcome = species_read(in, &lists, &species, &wishes, &n_wishes, why);
     if (outcome == OUTCOME_OK)
         outcome = settings_read(in, &settings, why);
     if (outcome == OUTCOME_OK) {
         settings.wishes = wishes;
         settings.n_wishes = n_wishes;
-        outcome = mix_solve(species, lists.n, &settings, &arena, NULL, &mix, why);
+        outcome = n_plots > 0 ? joint_run(in, species, lists.n, &settings, totals, n_plots, &arena, &mix, why)
+                              : mix_solve(species, lists.n, &settings, &arena, NULL, &mix, why);
     }
     if (outcome == OUTCOME_OK)
-        result_put(&mix, species, lists.n, result);
+        result_put(&mix, species, lists.n, n_plots > 0 ? n_plots : 1, result);
     arena_clear(&arena);
     return outcome;
 }

@@ -97,6 +97,7 @@ struct mix_result {
     int64_t species_used;
     double shannon;    ///< of the counts, in nats, exact
     double off_target; ///< plants away from the composition aimed at; NaN none was
+    const double *target; ///< [n_plots × n] that composition, in plants; NaN: none for that species; NULL where there is no answer
     double cost;       ///< sum of prices of what is planted; NaN if a used species has none
     int64_t *ordered;  ///< [n] plants to order for all plots, in whole bundles where there are any
     struct mix_conflict *conflict;

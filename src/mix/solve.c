@@ -161,6 +161,7 @@ static void result_describe(const struct problem *problem, struct mix_result *ou
 {
     out->cost = 0;
     out->off_target = unknown_real();
+    out->target = problem->target;
     int64_t *sums = memory_get(problem->n, sizeof *sums);
     for (size_t i = 0; i < problem->n; i++) {
         for (size_t p = 0; p < problem->n_plots; p++) {

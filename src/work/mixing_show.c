@@ -59,6 +59,82 @@ static void mix_table(json_t *out, const struct mixing *mixing)
     arena_clear(&arena);
 }
 
+/* How one-sided a composition is: its largest share, how many species make up half of it, its entropy. */
+struct dominance {
+    double largest, shannon;
+    size_t species, half;
+};
+static struct dominance dominance_of(const double *plants, size_t n)
+{
+    struct dominance d = {.largest = 0};
+    double total = 0, sum = 0;
+    for (size_t i = 0; i < n; i++)
+        total += plants[i] > 0 ? plants[i] : 0;
+    for (size_t i = 0; i < n && total > 0; i++)
+        if (plants[i] > 0) {
+            d.largest = fmax(d.largest, plants[i] / total);
+            d.shannon -= plants[i] / total * log(plants[i] / total);
+            d.species++;
+        }
+    for (double last = HUGE_VAL; sum < total / 2 && last > 0;) { /* from the most frequent down */
+        double next = 0;
+        size_t ties = 0;
+        for (size_t i = 0; i < n; i++)
+            if (plants[i] < last && plants[i] > next)
+                next = plants[i];
+        for (size_t i = 0; i < n; i++)
+            ties += plants[i] > 0 && fabs(plants[i] - next) < 1e-9;
+        for (; ties > 0 && sum < total / 2; ties--, d.half++)
+            sum += next;
+        last = next;
+    }
+    return d;
+}
+
+/* The mix beside the composition of the community: as dominant as the reference, or why not. */
+static void dominance_table(json_t *out, const struct mixing *mixing)
+{
+    const struct mix_result *result = &mixing->result;
+    struct arena arena = {0};
+    double *here = arena_array(&arena, mixing->n + 1, sizeof *here), *aim = arena_array(&arena, mixing->n + 1, sizeof *aim);
+    bool aimed = false;
+    for (size_t i = 0; i < mixing->n; i++) {
+        here[i] = (double)result->plants[i];
+        aim[i] = result->target != NULL && is_known(result->target[i]) ? result->target[i] : 0;
+        aimed |= aim[i] > 0;
+    }
+    if (aimed) {
+        struct dominance a = dominance_of(here, mixing->n), b = dominance_of(aim, mixing->n);
+        const struct {
+            const char *what, *unit;
+            double here, aim;
+        } lines[] = {{"largest share of one species", "%", 100 * a.largest, 100 * b.largest},
+                     {"species that make up half of the plants", "", (double)a.half, (double)b.half},
+                     {"species", "", (double)a.species, (double)b.species},
+                     {"Shannon entropy", "nats", a.shannon, b.shannon}};
+        json_t *section = note_section(out, "Beside the reference"), *table = section_table(section);
+        section_text(
+            section,
+            "Composition aimed at: constancy in the community, shared out to the layers by the middle of their ranges. %.0f of %.0f plants "
+            "stand elsewhere than it asks for.",
+            result->off_target / 2, (double)mixing->settings.total);
+        table_column(table, "what", "what", "", -1);
+        table_column(table, "here", "this mix", "", 2);
+        table_column(table, "aim", "the reference", "", 2);
+        table_column(table, "unit", "unit", "", -1);
+        for (size_t i = 0; i < sizeof lines / sizeof *lines; i++) {
+            json_t *row = table_row(table);
+            row_text(row, lines[i].what);
+            row_number(row, lines[i].here);
+            row_number(row, lines[i].aim);
+            row_text(row, lines[i].unit);
+        }
+        json_object_set_new(note_data(out), "largest_share", json_real(a.largest));
+        json_object_set_new(note_data(out), "largest_share_reference", json_real(b.largest));
+    }
+    arena_clear(&arena);
+}
+
 static void conflict_table(json_t *out, const struct mix_result *result)
 {
     json_t *table =
@@ -99,5 +175,6 @@ void mixing_sections(json_t *out, const struct mixing *mixing)
         return;
     }
     mix_table(out, mixing);
+    dominance_table(out, mixing);
     mixing_relaxed(out, &mixing->result);
 }
