@@ -133,6 +133,7 @@ enum outcome cost_sections_by(struct store *store, const struct evidence *eviden
                                          "with volunteers, task rate"};
     for (size_t i = 0; i < sizeof titles / sizeof *titles; i++)
         table_column(table, titles[i], titles[i], i == 0 || i == 5 ? "" : currency, i == 0 ? -1 : i == 3 || i == 4 ? 2 : 0);
+    struct cost_rows *rows = arena_array(arena, n + 1, sizeof *rows);
     for (size_t i = 0; i < n; i++) {
         struct plot_survival s;
         struct failure none;
@@ -159,6 +160,7 @@ enum outcome cost_sections_by(struct store *store, const struct evidence *eviden
                       per_planted[] = {on_recipe, counted ? behind_planted(&behind, i) : 0, -1},
                       per_alive[] = {on_recipe, counted ? behind_known(&behind, i, s.census) : 0, -1},
                       with_hours[] = {spent, behind_hours(&behind, &money, i), -1};
+        rows[i] = (struct cost_rows){on_recipe, counted ? behind_known(&behind, i, s.census) : 0, behind_plot(&behind, i)};
         json_t *row = table_row(table);
         row_text(row, evidence_plot_name(evidence, i, arena));
         row_number(row, share->amount[0]);
@@ -185,7 +187,7 @@ enum outcome cost_sections_by(struct store *store, const struct evidence *eviden
     for (size_t i = 0; i < ledger.n_notes; i++)
         note_unknown(note, "%s", ledger.notes[i]);
     json_object_set_new(note_data(note), "costs", list);
-    return regime_costs_sections(evidence, &ledger, note, arena, why);
+    return regime_costs_sections(evidence, &ledger, rows, note, arena, why);
 }
 
 /* ---- what the figures rest on ---- */

@@ -10,16 +10,38 @@ enum { DRAWS = 10000 };
 struct regime_sites {
     double *spend, *alive, *area;
     bool *there;
-    size_t n; ///< sites that have it
+    size_t n;           ///< sites that have it
+    int64_t *behind[3]; ///< sets of its plots: ledger lines, plants, plots; behind[k][site * plots + i]
 };
 
-static void regimes_add(const struct evidence *evidence, const struct ledger *ledger, struct regime_sites *of, struct arena *arena)
+/* One set of what lies behind the plots of a regime on the sites it has, and that another has too if it is given. */
+static int64_t rows_behind(const struct evidence *evidence, const struct regime_sites *r, const struct regime_sites *and, unsigned kinds,
+                           json_t *note, struct arena *arena)
+{
+    size_t plots = evidence->facts.n_plots, n = 0;
+    int64_t *sets = arena_array(arena, 3 * evidence->facts.n_sites * (plots + 1) + 1, sizeof *sets);
+    for (size_t k = 0; k < evidence->facts.n_sites; k++)
+        for (size_t i = 0; i < plots && r->there[k] && (and == NULL || and->there[k]); i++)
+            for (size_t kind = 0; kind < 3; kind++)
+                if ((kinds >> kind & 1) && r->behind[kind][k * plots + i] > 0)
+                    sets[n++] = r->behind[kind][k * plots + i];
+    return note_rows_of(note, sets, n);
+}
+enum { BEHIND_SPEND = 1, BEHIND_ALIVE = 2, BEHIND_PLOTS = 4 };
+
+static void regimes_add(const struct evidence *evidence, const struct ledger *ledger, const struct cost_rows *rows, struct regime_sites *of,
+                        struct arena *arena)
 {
     const struct evidence_facts *f = &evidence->facts;
-    for (size_t r = 0; r < REGIME_COUNT; r++)
-        of[r] =
-            (struct regime_sites){arena_array(arena, f->n_sites + 1, sizeof(double)), arena_array(arena, f->n_sites + 1, sizeof(double)),
-                                  arena_array(arena, f->n_sites + 1, sizeof(double)), arena_array(arena, f->n_sites + 1, sizeof(bool)), 0};
+    for (size_t r = 0; r < REGIME_COUNT; r++) {
+        of[r] = (struct regime_sites){.n = 0};
+        of[r].spend = arena_array(arena, f->n_sites + 1, sizeof(double));
+        of[r].alive = arena_array(arena, f->n_sites + 1, sizeof(double));
+        of[r].area = arena_array(arena, f->n_sites + 1, sizeof(double));
+        of[r].there = arena_array(arena, f->n_sites + 1, sizeof(bool));
+        for (size_t kind = 0; kind < 3; kind++)
+            of[r].behind[kind] = arena_array(arena, f->n_sites * f->n_plots + 1, sizeof(int64_t));
+    }
     for (size_t i = 0; i < f->n_plots; i++) {
         const struct ledger_share *share = &ledger->shares[i];
         struct plot_survival s;
@@ -38,6 +60,9 @@ static void regimes_add(const struct evidence *evidence, const struct ledger *le
             r->spend[k] += recipe;
             r->alive[k] += (double)s.alive;
             r->area[k] += f->plots[i].net_area_m2;
+            r->behind[0][k * f->n_plots + i] = rows[i].spend;
+            r->behind[1][k * f->n_plots + i] = rows[i].alive;
+            r->behind[2][k * f->n_plots + i] = rows[i].plot;
         }
     }
 }
@@ -104,16 +129,22 @@ static enum outcome regimes_table(const struct evidence *evidence, const struct 
             return outcome;
         json_t *row = table_row(table);
         row_text(row, word_plain(WORDS_REGIME, (int)r, arena));
+        const int64_t both = rows_behind(evidence, &of[r], NULL, BEHIND_SPEND | BEHIND_ALIVE, note, arena);
         row_integer(row, (int64_t)n);
+        cell_behind(table, rows_behind(evidence, &of[r], NULL, BEHIND_PLOTS, note, arena));
         row_number(row, sum_of(spend, n));
+        cell_behind(table, rows_behind(evidence, &of[r], NULL, BEHIND_SPEND, note, arena));
         row_number(row, sum_of(alive, n));
+        cell_behind(table, rows_behind(evidence, &of[r], NULL, BEHIND_ALIVE, note, arena));
         row_text(row, is_known(ratio.estimate)
                           ? money_print(ratio.estimate, currency, arena)
                           : arena_print(arena, "no plants established; spend %s", money_print(sum_of(spend, n), currency, arena)));
         range_cell(row, ratio.fieller_low, ratio.fieller_high, currency, arena);
         range_cell(row, ratio.linear_low, ratio.linear_high, currency, arena);
         range_cell(row, ratio.bootstrap_low, ratio.bootstrap_high, currency, arena);
+        cells_behind(table, 4, both);
         row_number(row, sum_of(spend, n) / sum_of(area, n));
+        cell_behind(table, rows_behind(evidence, &of[r], NULL, BEHIND_SPEND | BEHIND_PLOTS, note, arena));
         json_array_append_new(list, json_pack("{s:s, s:I, s:o, s:[o,o], s:[o,o], s:o}", "regime", word_of(WORDS_REGIME, (int)r), "sites",
                                               (json_int_t)n, "per_established", known_json(ratio.estimate), "fieller",
                                               known_json(ratio.fieller_low), known_json(ratio.fieller_high), "linear",
@@ -161,10 +192,16 @@ static enum outcome pairs_table(const struct evidence *evidence, const struct re
             }
             json_t *row = table_row(table);
             row_print(row, "%s − %s", word_plain(WORDS_REGIME, (int)a, arena), word_plain(WORDS_REGIME, (int)b, arena));
+            const int64_t sides[] = {rows_behind(evidence, &of[a], &of[b], BEHIND_SPEND | BEHIND_ALIVE, note, arena),
+                                     rows_behind(evidence, &of[b], &of[a], BEHIND_SPEND | BEHIND_ALIVE, note, arena)};
+            const int64_t plots[] = {rows_behind(evidence, &of[a], &of[b], BEHIND_PLOTS, note, arena),
+                                     rows_behind(evidence, &of[b], &of[a], BEHIND_PLOTS, note, arena)};
             row_integer(row, (int64_t)n);
+            cell_behind(table, note_rows_of(note, plots, 2));
             row_number(row, found.difference);
             range_cell(row, found.low, found.high, currency, arena);
             row_number(row, 100 * found.cheaper);
+            cells_behind(table, 3, note_rows_of(note, sides, 2));
             json_array_append_new(list, json_pack("{s:s, s:s, s:I, s:o, s:[o,o], s:o}", "a", word_of(WORDS_REGIME, (int)a), "b",
                                                   word_of(WORDS_REGIME, (int)b), "sites", (json_int_t)n, "difference",
                                                   known_json(found.difference), "interval", known_json(found.low), known_json(found.high),
@@ -174,12 +211,12 @@ static enum outcome pairs_table(const struct evidence *evidence, const struct re
     return OUTCOME_OK;
 }
 
-enum outcome regime_costs_sections(const struct evidence *evidence, const struct ledger *ledger, json_t *note, struct arena *arena,
-                                   struct failure *why)
+enum outcome regime_costs_sections(const struct evidence *evidence, const struct ledger *ledger, const struct cost_rows *rows, json_t *note,
+                                   struct arena *arena, struct failure *why)
 {
     struct regime_sites of[REGIME_COUNT];
     size_t any = 0;
-    regimes_add(evidence, ledger, of, arena);
+    regimes_add(evidence, ledger, rows, of, arena);
     for (size_t r = 0; r < REGIME_COUNT; r++)
         any += of[r].n;
     if (any == 0)
