@@ -48,7 +48,7 @@ static void lines_add(struct document *document, const struct order_list *list)
     table->columns[0].italic = true;
     table->narrow = true;
     double sum = 0, plants = 0;
-    size_t no_price = 0, no_count = 0;
+    size_t no_price = 0, no_count = 0, priced = 0;
     for (size_t i = 0; i < list->n_lines; i++) {
         const struct order_list_line *line = &list->lines[i];
         struct document_cell *row = document_row(document, table);
@@ -71,6 +71,7 @@ static void lines_add(struct document *document, const struct order_list *list)
         no_price += !is_known(line->unit_price);
         plants += line->ordered == INT_UNKNOWN ? 0 : (double)line->ordered;
         sum += is_known(amount) ? amount : 0;
+        priced += is_known(amount);
     }
     struct document_cell *last = document_row(document, table);
     for (size_t c = 0; c < table->n_columns; c++) {
@@ -79,7 +80,10 @@ static void lines_add(struct document *document, const struct order_list *list)
     }
     last[0].words = "all lines";
     number_cell(document, &last[8], plants, 0);
-    number_cell(document, &last[10], sum, 2);
+    if (priced > 0)
+        number_cell(document, &last[10], sum, 2);
+    else
+        last[10].words = NULL; /* nothing is known: not 0 */
     if (no_price > 0 || no_count > 0)
         document_note(document,
                       arena_print(&document->arena, "The sum leaves out what is not known: %zu of %zu lines have no price, %zu no count.",
@@ -148,6 +152,7 @@ enum outcome order_list_xlsx(const struct order_list *list, struct text *out, st
     for (int c = 0; c < 16; c++)
         sheet_head(sheet, c, heads[c], widths[c]);
     double plants = 0, amount = 0;
+    size_t priced = 0;
     for (size_t i = 0; i < list->n_lines; i++) {
         const struct order_list_line *line = &list->lines[i];
         int row = (int)i + 1;
@@ -165,6 +170,7 @@ enum outcome order_list_xlsx(const struct order_list *list, struct text *out, st
             snprintf(formula, sizeof formula, "=J%d*K%d", row + 1, row + 1);
             sheet_formula(sheet, row, 11, formula, cost, 2);
             amount += cost;
+            priced++;
         }
         plants += line->ordered == INT_UNKNOWN ? 0 : (double)line->ordered;
         const char *more[] = {line->deliver_by, line->substitution, line->health, line->note};
@@ -178,7 +184,8 @@ enum outcome order_list_xlsx(const struct order_list *list, struct text *out, st
         snprintf(formula, sizeof formula, "=SUM(J2:J%zu)", list->n_lines + 1);
         sheet_formula(sheet, row, 9, formula, plants, 0);
         snprintf(formula, sizeof formula, "=SUM(L2:L%zu)", list->n_lines + 1);
-        sheet_formula(sheet, row, 11, formula, amount, 2);
+        if (priced > 0)
+            sheet_formula(sheet, row, 11, formula, amount, 2);
     }
     struct sheet *terms = sheet_new(book, "conditions");
     sheet_head(terms, 0, "what", 18);

@@ -407,6 +407,27 @@ static void the_order_says_what_its_sum_leaves_out(void **state)
     arena_clear(&arena);
 }
 
+static void an_order_without_any_price_has_no_sum(void **state)
+{
+    (void)state;
+    struct arena arena = {0};
+    struct order_list list;
+    struct text out = {0};
+    sample_order(&arena, &list);
+    struct order_list_line *lines = arena_array(&arena, list.n_lines, sizeof *lines);
+    memcpy(lines, list.lines, list.n_lines * sizeof *lines);
+    for (size_t i = 0; i < list.n_lines; i++)
+        lines[i].unit_price = unknown_real();
+    list.lines = lines;
+    struct document *document = order_list_document(&list);
+    document_plain(document, 0, &out);
+    assert_null(strstr(text_get(&out), "0.00"));
+    assert_non_null(strstr(text_get(&out), "9 of 9 lines have no price"));
+    text_free(&out);
+    document_free(document);
+    arena_clear(&arena);
+}
+
 static void a_blind_census_sheet_does_not_show_last_heights(void **state)
 {
     (void)state;
@@ -462,6 +483,7 @@ int main(void)
         cmocka_unit_test(unknown_cells_are_shown_as_unknown),
         cmocka_unit_test(the_planting_plan_adds_up),
         cmocka_unit_test(the_order_says_what_its_sum_leaves_out),
+        cmocka_unit_test(an_order_without_any_price_has_no_sum),
         cmocka_unit_test(a_blind_census_sheet_does_not_show_last_heights),
         cmocka_unit_test(the_reconciliation_sheet_has_every_card_once),
     };
