@@ -244,9 +244,9 @@ static void ahead_limits(const struct ahead *ahead, json_t *note)
                      STAND_WATER_LEAST);
     else
         note_unknown(note,
-                     "Weather ahead is drawn from %zu recorded growing seasons (mean water factor %.2f, soil taken as loam): the future "
-                     "may be drier.",
-                     start->n_water, stand_water_of_season(start->water, start->n_water));
+                     "Weather ahead is drawn from %zu recorded growing seasons (mean water factor %.2f, %s): the future may be drier.",
+                     start->n_water, stand_water_of_season(start->water, start->n_water),
+                     start->soil_known ? "soil as sampled" : "soil taken as loam");
     if (ahead->n_assumed > 0)
         note_unknown(note, "%zu living plants had no height at the last census and start at the mean of their kind.", ahead->n_assumed);
     for (size_t i = 0; i < start->n_unknown; i++)

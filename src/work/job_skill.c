@@ -178,6 +178,49 @@ static void kept_table(const struct skill *skill, json_t *note, struct arena *ar
     }
 }
 
+/* How far out of its 90 % range, in widths of it; 0 within. */
+static double far_out(const struct stand_told *told)
+{
+    double width = fmax(1e-9, told->high90 - told->low90);
+    return told->seen < told->low90    ? (told->low90 - told->seen) / width
+           : told->seen > told->high90 ? (told->seen - told->high90) / width
+                                       : 0;
+}
+
+static int farthest_first(const void *a, const void *b)
+{
+    const struct kept *x = a, *y = b;
+    double p = far_out(&x->told), q = far_out(&y->told);
+    return p != q ? (p < q) - (p > q) : (x->row->id > y->row->id) - (x->row->id < y->row->id);
+}
+
+static void farthest_table(const struct skill *skill, json_t *note, struct arena *arena)
+{
+    struct kept *sorted = arena_array(arena, skill->n + 1, sizeof *sorted);
+    for (size_t i = 0; i < skill->n; i++)
+        sorted[i] = skill->kept[i];
+    qsort(sorted, skill->n, sizeof *sorted, farthest_first);
+    if (skill->n == 0 || !(far_out(&sorted[0].told) > 0))
+        return;
+    json_t *section = note_section(note, "The farthest out"), *table = section_table(section);
+    static const char *const names[] = {"plot", "species", "about", "made", "ahead", "told", "came"};
+    static const char *const titles[] = {"plot", "species", "about", "made on", "seasons ahead", "told (90 % of runs)", "came"};
+    for (size_t k = 0; k < 7; k++)
+        table_column(table, names[k], titles[k], "", -1);
+    for (size_t i = 0; i < skill->n && i < 12 && far_out(&sorted[i].told) > 0; i++) {
+        const struct stand_told *told = &sorted[i].told;
+        int digits = told->of == TOLD_ALIVE ? 0 : 2;
+        json_t *row = table_row(table);
+        row_text(row, sorted[i].plot);
+        row_text(row, sorted[i].row->species == NULL ? "all" : sorted[i].row->species);
+        row_print(row, "%s, %s", sorted[i].row->about, sorted[i].row->unit);
+        row_text(row, day_words(sorted[i].row->made_on, arena));
+        row_print(row, "%lld", (long long)sorted[i].row->seasons);
+        row_print(row, "%.*f (%.*f–%.*f)", digits, told->middle, digits, told->low90, digits, told->high90);
+        row_print(row, "%.*f", digits, told->seen);
+    }
+}
+
 static enum outcome skill_load(const struct job_context *context, const json_t *in, struct forecast **rows, size_t *n, struct arena *arena,
                                struct failure *why)
 {
@@ -219,6 +262,7 @@ static json_t *skill_note(const struct skill *skill, struct arena *arena)
             "bad summer puts many outside at once.");
         stand_skill_table(told, skill->n, section, arena);
         kept_table(skill, out, arena);
+        farthest_table(skill, out, arena);
     }
     if (skill->n_waiting > 0)
         note_unknown(out, "%zu kept forecasts speak of a season whose census has not come.", skill->n_waiting);

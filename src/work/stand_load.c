@@ -402,6 +402,56 @@ static void water_years(struct stand_start *out, const struct weather_series *we
     }
 }
 
+/* Mean of what the upper 40 cm were found to be, of the plot where it has samples, else of the site. False: no texture measured. */
+static bool samples_mean(const struct soil_sample *samples, size_t n, int64_t plot, struct soil_water_input *in)
+{
+    double sand = 0, clay = 0, organic = 0, stones = 0;
+    size_t m = 0, m_organic = 0, m_stones = 0;
+    for (size_t i = 0; i < n; i++) {
+        const struct soil_sample *one = &samples[i];
+        if ((plot > 0 && one->plot_id != plot) || !is_known(one->sand_pct) || !is_known(one->clay_pct) || one->depth_top_cm >= 40)
+            continue;
+        sand += one->sand_pct;
+        clay += one->clay_pct;
+        m++;
+        if (is_known(one->soc_pct)) {
+            organic += 1.724 * one->soc_pct;
+            m_organic++;
+        }
+        if (is_known(one->stones_pct)) {
+            stones += one->stones_pct;
+            m_stones++;
+        }
+    }
+    *in = (struct soil_water_input){
+        .sand_pct = sand / (double)m, .clay_pct = clay / (double)m, .bulk_density_g_cm3 = unknown_real(), .density_factor = 1};
+    in->organic_matter_pct = m_organic > 0 ? fmin(8, organic / (double)m_organic) : unknown_real();
+    in->stones_volume_pct = m_stones > 0 ? stones / (double)m_stones : 0;
+    return m > 0;
+}
+
+/* Water that the ground holds, into the balance: loam where no texture was measured. */
+static enum outcome soil_load(const struct job_context *context, struct stand_start *out, struct balance_setting *setting,
+                              struct arena *arena, struct failure *why)
+{
+    void *rows = NULL;
+    size_t n = 0;
+    struct soil_water_input in;
+    struct soil_water soil;
+    struct failure ignored;
+    enum outcome outcome = load_of(context->store, NOUN_SOIL_SAMPLE, "site_id", out->ground.site.id, arena, &rows, &n, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    if ((samples_mean(rows, n, out->ground.plot.id, &in) || samples_mean(rows, n, 0, &in)) &&
+        soil_water(&in, &soil, &ignored) == OUTCOME_OK && is_known(soil.field_capacity) && soil.field_capacity > soil.wilting_point) {
+        double earth = 1 - fmin(90, in.stones_volume_pct) / 100;
+        setting->field_capacity = earth * soil.field_capacity;
+        setting->wilting_point = earth * soil.wilting_point;
+        out->soil_known = true;
+    }
+    return OUTCOME_OK;
+}
+
 static enum outcome water_load(const struct job_context *context, struct stand_start *out, struct arena *arena, struct failure *why)
 {
     void *rows = NULL;
@@ -429,6 +479,8 @@ static enum outcome water_load(const struct job_context *context, struct stand_s
                                       .depletion_fraction = 0.5,
                                       .crop_coefficient = 0.9,
                                       .adjust_fraction = true};
+    if (outcome == OUTCOME_OK)
+        outcome = soil_load(context, out, &setting, arena, why);
     if (outcome == OUTCOME_OK)
         outcome = balance_run(&setting, series.rain_mm, eto, NULL, series.n, balance, why);
     if (outcome == OUTCOME_OK)

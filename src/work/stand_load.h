@@ -27,6 +27,7 @@ struct stand_start {
     double *water; ///< yearly factors reckoned from weather; n_water 0: none
     int *water_year;
     size_t n_water;
+    bool soil_known; ///< the water factors rest on measured texture, else on loam
     bool prepared;
     const char **unknown; ///< sentences
     size_t n_unknown;

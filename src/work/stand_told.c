@@ -56,7 +56,11 @@ void stand_skill_table(const struct stand_told *told, size_t n, json_t *section,
     table_column(table, "bias", "told too high by, mean", "", 2);
     table_column(table, "miss", "off by, mean", "", 2);
     table_column(table, "crps", "score (CRPS, 0 is best)", "", 3);
-    table_column(table, "plain", "score of going on as before", "", 3);
+    bool plain = false;
+    for (size_t i = 0; i < n; i++)
+        plain = plain || is_known(told[i].plain_crps);
+    if (plain)
+        table_column(table, "plain", "score of going on as before", "", 3);
     table_column(table, "unit", "unit", "", -1);
     struct stand_told *some = arena_array(arena, n + 1, sizeof *some);
     for (size_t k = 0; k < 3; k++)
@@ -76,7 +80,8 @@ void stand_skill_table(const struct stand_told *told, size_t n, json_t *section,
             row_number(row, skill.bias);
             row_number(row, skill.miss);
             row_number(row, skill.crps);
-            row_number(row, skill.plain_crps);
+            if (plain)
+                row_number(row, skill.plain_crps);
             row_text(row, of[k].unit);
         }
 }
