@@ -7,6 +7,10 @@
 #include <string.h>
 #include <strings.h>
 
+struct finding_light {
+    size_t known, shaded; ///< sites
+};
+
 struct list {
     struct evidence_finding *rows;
     size_t n, room;
@@ -68,6 +72,30 @@ static void presume_sites(struct evidence_finding *f, const struct paired_answer
     f->p_least = a->p_least;
     f->verdict = a->verdict;
     f->reason = paired_reason_words(a, arena);
+}
+
+/* Plants taller than the gap is wide may shade the other plot. */
+static void presume_light(struct finding_light *l, const struct plot_lives *a, const struct plot_lives *b, struct arena *arena)
+{
+    struct shading s[2];
+    struct failure none;
+    bool known = false;
+    for (int k = 0; k < 2; k++)
+        if (evidence_shading(k == 0 ? a : b, k == 0 ? b : a, arena, &s[k], &none) == OUTCOME_OK) {
+            known = true;
+            if (s[k].shades) {
+                l->shaded++;
+                k = 2;
+            }
+        }
+    l->known += known;
+}
+
+static void presume_light_said(struct evidence_finding *f, const struct finding_light *l, struct arena *arena)
+{
+    if (l->known > 0)
+        presume(f, "neither plot shades the other",
+                arena_print(arena, "on %zu of %zu sites plants are taller than the gap is wide", l->shaded, l->known), l->shaded == 0);
 }
 
 static const char *may_not_words(const struct trial_table *design)
@@ -148,6 +176,10 @@ static enum outcome survival_add(struct list *list, const struct evidence_facts 
         .may_not = may_not_words(design)};
     presume_sites(&f, &answer, arena);
     presume_records(&f, pairs, n, &answer, design, arena);
+    struct finding_light light = {0, 0};
+    for (size_t i = 0; i < n; i++)
+        presume_light(&light, &lives[pairs[i].a], &lives[pairs[i].b], arena);
+    presume_light_said(&f, &light, arena);
     add(list, &f);
     return OUTCOME_OK;
 }
@@ -223,6 +255,10 @@ static enum outcome growth_add(struct list *list, const struct evidence_facts *f
     presume_sites(&f, &g.answer, arena);
     presume(&f, "plants started at the same height", arena_print(arena, "they were %.0f cm apart at most", apart),
             with == g.n && apart <= 5);
+    struct finding_light light = {0, 0};
+    for (size_t i = 0; i < g.n; i++)
+        presume_light(&light, &lives[g.pairs[i].a], &lives[g.pairs[i].b], arena);
+    presume_light_said(&f, &light, arena);
     add(list, &f);
     return OUTCOME_OK;
 }

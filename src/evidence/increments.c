@@ -305,3 +305,35 @@ enum outcome evidence_canopy(const struct plot_lives *lives, struct arena *arena
     return fail(why, OUTCOME_DATA, "Plot %s/%s has no census with %d crown widths, or no area.", lives->site->code, lives->plot->code,
                 LEAST_CROWNS);
 }
+
+/* ---- shade ---- */
+
+enum outcome evidence_shading(const struct plot_lives *a, const struct plot_lives *b, struct arena *arena, struct shading *out,
+                              struct failure *why)
+{
+    struct shape first, second;
+    struct shading s = {.shades = false};
+    double *heights = arena_array(arena, a->n_plants, sizeof *heights);
+    size_t n = 0;
+    for (size_t p = 0; a->n_censuses > 0 && p < a->n_plants; p++) {
+        double h = a->heights_cm[p * a->n_censuses + a->n_censuses - 1];
+        if (is_known(h))
+            heights[n++] = h;
+    }
+    if (n < 3 || a->plot->wkb.n == 0 || b->plot->wkb.n == 0)
+        return fail(why, OUTCOME_DATA, "Plots %s and %s have no outlines, or fewer than three heights were measured.", a->plot->code,
+                    b->plot->code);
+    enum outcome outcome = shape_from_wkb(a->plot->wkb, arena, &first, why);
+    if (outcome == OUTCOME_OK)
+        outcome = shape_from_wkb(b->plot->wkb, arena, &second, why);
+    if (outcome == OUTCOME_OK)
+        outcome = shape_distance(&first, &second, &s.gap_m, why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    qsort(heights, n, sizeof *heights, up);
+    size_t tallest = n / 10 > 3 ? n / 10 : 3;
+    s.tallest_m = sum_exactly(heights + n - tallest, tallest) / (double)tallest / 100;
+    s.shades = s.tallest_m > s.gap_m;
+    *out = s;
+    return OUTCOME_OK;
+}

@@ -94,4 +94,13 @@ struct growth_model {
 /// Fails with OUTCOME_DATA under two regimes, two sites or four plots.
 enum outcome evidence_growth_model(const struct plot_lives *lives, size_t n_plots, double level, struct arena *arena,
                                    struct growth_model *out, struct failure *why);
+
+/// Whether plants of plot a are taller than the gap to plot b is wide, at the last census of a: then b may stand in its shade.
+struct shading {
+    double gap_m, tallest_m; ///< between the outlines; mean of the tallest tenth of the plants measured (three at least)
+    bool shades;
+};
+/// Fails with OUTCOME_DATA where an outline or heights are missing.
+enum outcome evidence_shading(const struct plot_lives *a, const struct plot_lives *b, struct arena *arena, struct shading *out,
+                              struct failure *why);
 #endif
