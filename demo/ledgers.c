@@ -179,7 +179,7 @@ static void weather(const char *folder, uint64_t seed)
 
 static void care_line(struct text *out, const struct town_plot *plot, const char *day, const char *kind, const char *litres, double hours)
 {
-    text_print(out, "%s,%s,%s,%s,done,%s,%.1f,%s\n", town_sites[plot->site].code, plot->code, day, kind, litres, hours,
+    text_print(out, "%s,%s,%s,%s,done,%s,%.1f,%s,\n", town_sites[plot->site].code, plot->code, day, kind, litres, hours,
                town_sites[plot->site].code);
 }
 
@@ -187,7 +187,7 @@ static void care(const char *folder)
 {
     static const char *const days[] = {"2023-05-20", "2023-06-03", "2023-06-17", "2023-07-01", "2023-07-15", "2023-08-05"};
     struct text out = {0};
-    text_add(&out, "site,plot,day,care,state,litres m2,hours,team\n");
+    text_add(&out, "site,plot,day,care,state,litres m2,hours,team,why\n");
     for (int p = 0; p < PLOTS; p++) {
         const struct town_plot *plot = &town_plots[p];
         if (plot->plants == 0)
@@ -195,6 +195,10 @@ static void care(const char *folder)
         bool dry = plot->site == TS || plot->site == FB, even = plot->site == GL || plot->site == LH;
         for (int k = 0; k < (dry ? (plot->watered ? 6 : 1) : even ? 1 : 0); k++)
             care_line(&out, plot, days[k + (even ? 2 : 0)], "watering", "15", 3);
+        if (plot->site == LK || plot->site == BS)
+            text_print(&out, "%s,%s,2023-06-17,watering,skipped,,,%s,%s\n", town_sites[plot->site].code, plot->code,
+                       town_sites[plot->site].code,
+                       plot->site == LK ? "no way in for the bowser on the last 40 m" : "no standpipe within reach of the siding");
         for (int year = town_sites[plot->site].cohort; year <= 2025; year++) {
             char day[40];
             snprintf(day, sizeof day, "%d-06-1%d", year, p % 9);

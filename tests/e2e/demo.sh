@@ -13,7 +13,7 @@ if "$source/demo/run" "$spinney" "$work/town" >"$work/first.log" 2>&1; then ok "
   no "the demonstration runs to its end" "$(tail -n 2 "$work/first.log")"
   exit 1
 fi
-for paper in plan-LK.pdf plan-FB.pdf cards-GL-N1.pdf order.pdf order.xlsx budget.pdf report.pdf report.html findings.html ahead-LK-D1.pdf skill.html census-form-LK-D1.pdf; do
+for paper in water-FB.pdf aftercare.ics losses-FB-C1.pdf plan-LK.pdf plan-FB.pdf cards-GL-N1.pdf order.pdf order.xlsx budget.pdf report.pdf report.html findings.html ahead-LK-D1.pdf skill.html census-form-LK-D1.pdf; do
   [ -s "$work/town/papers/$paper" ] && ok "$paper is written" || no "$paper is written" missing
 done
 cp -r "$work/town" "$work/before"

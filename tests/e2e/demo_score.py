@@ -175,6 +175,21 @@ say("no carbon gained since can be told from chance", all(g["low"] <= 0 <= g["hi
 brought = [g for g in gained if g["what"] == "added" and g["plot"][3] in "DP"]
 say("compost was brought in on prepared plots, on average above chance", sum(g["mass"] > 0 for g in brought) >= len(brought) - 1, [(g["plot"], g["mass"]) for g in brought])
 
+# ---- the drought of 2023
+wanting = answer("water", file, "--on", "2023-06-20")["data"]["plots"]
+say("on 20 June 2023 the trigger is on for every plot", len(wanting) == 16 and all(p["trigger"] == "yes" for p in wanting), [(p["plot"], p["trigger"]) for p in wanting])
+for code in ("FB", "TS"):
+    season = {p["plot"]: p for p in answer("balance", file, code, "--to", "2023-09-30")["data"]["plots"]}
+    d, c = season[f"{code}/D1"], season[f"{code}/C1"]
+    say(f"{code}: the root zone of the watered plot was short of water on fewer days", d["days_stressed"] + 10 < c["days_stressed"] and d["given_mm"] == 90 and c["given_mm"] == 15, season)
+    say(f"{code}: no day of that summer is unknown", d["days_unknown"] == 0 == c["days_unknown"])
+unequal = {u["a"][:2] for u in answer("care", file)["data"]["unequal"] if u["what"] == "water"}
+say("the ledger of care finds Tern Street and Filter Beds, and only they", unequal == {"TS", "FB"}, unequal)
+say("the comparison of Tern Street says it too", "Unequal care: TS/" in words("compare", file, "TS"))
+tasks = answer("tasks", file, "LK")["data"]["tasks"]
+say("the skipped watering at Lockside Bank is shown with its reason", any(t["state"] == "skipped" and "bowser" in (t["why"] or "") for t in tasks), [t for t in tasks if t["state"] == "skipped"])
+say("a gap in rain makes nothing dry: the balance of 2025 has days between bounds", answer("balance", file, "FB", "--to", "2025-09-30")["data"]["plots"][0]["days_unknown"] > 0)
+
 # ---- deliveries, a substitution, and what leaves the programme
 species_of = {o["id"]: o["species"] for o in rows("order_line")}
 lines = [(species_of[d["order_line_id"]], d["plants"], d["state"], d["offered_species"]) for d in rows("delivery_line")]
