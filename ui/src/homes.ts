@@ -23,4 +23,12 @@ export const homes: Record<string, PageKey> = {
   log: "log", undo: "log",
   calc: "calculators", check: "calculators",
 };
+/** Jobs that stand as plain forms at the end of a page. */
+export const further: Partial<Record<PageKey, string[]>> = {
+  programme: ["merge", "settle", "features"],
+  sites: ["landmark"],
+  planting: ["tasks", "tended", "care", "water", "weather", "rain", "balance", "losses", "replant"],
+  findings: ["quality", "phenology"],
+};
+for (const [page, jobs] of Object.entries(further)) for (const job of jobs) homes[job] ??= page as PageKey;
 export const pathOf = (key: PageKey) => (key === "programme" ? "/" : `/${key}`);

@@ -8,6 +8,7 @@ import { check_stateWords, check_topicWords, clay_stateWords, constraint_kindWor
 import { begin, jobOf, plotOf, shared, siteOf, stored, useMap, useNote, useShared } from "../state";
 import { w } from "../words";
 import { BackdropForm } from "./backdrop";
+import { Further } from "./further";
 import { Do, Empty, Go, PlotChoice, Sheet, SiteChoice } from "./common";
 import { run } from "../api";
 
@@ -36,6 +37,7 @@ export function Programme() {
       <Do title={w.programme.backup}><JobForm job="backup" hide={["to"]} fixed={{ to: w.programme.backupName }} /></Do>
       {jobOf("package") && <Do title={w.programme.package}><JobForm job="package" fixed={{ to: "programme-data.zip" }} show={["title", "licence", "credit"]} /></Do>}
       <Do title={w.programme.verify}><JobForm job="verify" /></Do>
+      <Further page="programme" />
       <Takeaway job="look" />
     </Sheet>
   );
@@ -95,6 +97,7 @@ export function Sites() {
       )}
       {site && <Do title={w.sites.cautions}><JobForm key={code} job="cautions" fixed={{ site: code }} show={["moment"]} choices={{ moment: choicesOf(["survey", "design", "order", "ground_work", "planting", "care", "records", "report"]) }} submit={w.sites.cautions} /></Do>}
       <Do title={w.sites.rule}><JobForm key={code} job="rule" show={["key", "value", "said_by", "said_on", "site"]} required={["key", "said_by"]} submit={w.sites.rule} /></Do>
+      {map && map.sites.length > 0 && <Further page="sites" />}
       {map && map.sites.length > 0 && jobOf("backdrop") && <Do title={w.backdrop.title}><BackdropForm map={map} /></Do>}
       {site && (
         <Do title={w.sites.stage}>
