@@ -187,7 +187,14 @@ enum outcome cost_sections_by(struct store *store, const struct evidence *eviden
     for (size_t i = 0; i < ledger.n_notes; i++)
         note_unknown(note, "%s", ledger.notes[i]);
     json_object_set_new(note_data(note), "costs", list);
-    return regime_costs_sections(evidence, &ledger, rows, note, arena, why);
+    size_t before = json_array_size(json_object_get(note, "sections"));
+    outcome = regime_costs_sections(evidence, &ledger, rows, note, arena, why);
+    const int64_t all[] = {note_rows(note, NOUN_COST_ITEM, "estimate!=yes", INT_UNKNOWN),
+                           note_rows(note, NOUN_PLOT, "", (int64_t)evidence->facts.n_plots),
+                           note_rows(note, NOUN_PLANT_RECORD, "census=last;counts_as=first_planting", INT_UNKNOWN)};
+    for (; before < json_array_size(json_object_get(note, "sections")); before++)
+        section_behind(json_array_get(json_object_get(note, "sections"), before), note_rows_of(note, all, 3));
+    return outcome;
 }
 
 /* ---- what the figures rest on ---- */

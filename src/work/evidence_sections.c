@@ -343,6 +343,7 @@ enum outcome difference_sections(const struct evidence *evidence, enum regime a,
                    {"p_least", all.p_least}, {"detectable", all.detectable}};
     for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++)
         json_object_set_new(summary, numbers[i].key, isfinite(numbers[i].value) ? json_real(numbers[i].value) : json_null());
+    json_object_set_new(summary, "cannot", json_string(all.cannot));
     static const char *const counted[] = {"sites", "mean", "low", "high", "sd", "p", "p_least", "detectable"};
     for (size_t i = 0; i < sizeof counted / sizeof *counted; i++)
         data_behind(summary, counted[i], every);

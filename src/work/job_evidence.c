@@ -3,6 +3,8 @@
  * against the data. */
 #include "work/behind.h"
 #include "work/jobs.h"
+#include <stdlib.h>
+#include <string.h>
 #include "work/no_difference.h"
 
 static const struct option site_option[] = {
@@ -238,30 +240,103 @@ const struct job job_findings = {
 
 static const struct option claim_options[] = {
     {"words", OPTION_TEXT, true, "TEXT", "the sentence somebody wants to write"},
+    {"keep", OPTION_FLAG, false, NULL, "store the sentence with what was found against it"},
+    {"by", OPTION_TEXT, false, "TEXT", "who wants to write it, for what is kept"},
+    {"where", OPTION_TEXT, false, "TEXT", "where it is to stand, for what is kept"},
 };
 static const char *const claim_bare[] = {"words", NULL};
+
+/* The rung that the sentence claims, as far as its words tell: a cause, several sites, a comparison, a count. */
+static enum claim_rung rung_claimed(const char *words)
+{
+    static const struct {
+        const char *word;
+        enum claim_rung rung;
+    } told[] = {{"because", CLAIM_RUNG_ATTRIBUTED},  {"due to", CLAIM_RUNG_ATTRIBUTED},   {"thanks to", CLAIM_RUNG_ATTRIBUTED},
+                {"caused", CLAIM_RUNG_ATTRIBUTED},   {"owing to", CLAIM_RUNG_ATTRIBUTED}, {"makes", CLAIM_RUNG_ATTRIBUTED},
+                {"leads to", CLAIM_RUNG_ATTRIBUTED}, {"always", CLAIM_RUNG_REPEATED},     {"everywhere", CLAIM_RUNG_REPEATED},
+                {"on average", CLAIM_RUNG_REPEATED}, {"in general", CLAIM_RUNG_REPEATED}, {"dense plots", CLAIM_RUNG_REPEATED},
+                {"more", CLAIM_RUNG_COMPARED},       {"better", CLAIM_RUNG_COMPARED},     {"faster", CLAIM_RUNG_COMPARED},
+                {"than", CLAIM_RUNG_COMPARED},       {"times", CLAIM_RUNG_COMPARED}};
+    for (size_t i = 0; i < sizeof told / sizeof *told; i++)
+        if (strcasestr(words, told[i].word) != NULL)
+            return told[i].rung;
+    return CLAIM_RUNG_COUNTED;
+}
+
+/* The highest rung that any comparison of the programme reaches. */
+static enum outcome rung_carried(const struct evidence *evidence, struct arena *arena, enum claim_rung *out, struct failure *why)
+{
+    json_t *scratch = note_new(), *one = NULL;
+    size_t i = 0;
+    enum outcome outcome = comparisons_all(evidence, scratch, arena, why);
+    *out = CLAIM_RUNG_COUNTED;
+    json_array_foreach(json_object_get(json_object_get(scratch, "data"), "comparisons"), i, one)
+    {
+        int rung = word_find(WORDS_CLAIM_RUNG, json_string_value(json_object_get(one, "rung")));
+        *out = rung > (int)*out ? (enum claim_rung)rung : *out;
+    }
+    json_decref(scratch);
+    return outcome;
+}
+
+static enum outcome claim_keep(const struct job_context *context, const json_t *in, const struct claim_check *check,
+                               enum claim_rung claimed, enum claim_rung carried, json_t *reasons, struct arena *arena, struct failure *why)
+{
+    struct claim row;
+    char *list = json_dumps(reasons, JSON_COMPACT);
+    noun_init(NOUN_CLAIM, &row);
+    row.words = option_text(in, "words", "");
+    row.given_by = option_text(in, "by", NULL);
+    row.where_used = option_text(in, "where", NULL);
+    row.held_on = context->today;
+    row.rung = claimed;
+    row.carried = carried;
+    row.refused = check->refused ? TRUTH_YES : TRUTH_NO;
+    row.reasons = arena_text(arena, list);
+    row.instead = check->instead;
+    free(list);
+    enum outcome outcome = store_begin(context->store, context->author, "keep a claim", why);
+    if (outcome != OUTCOME_OK)
+        return outcome;
+    return store_end(context->store, store_add(context->store, NOUN_CLAIM, &row, 1, why), why);
+}
 
 static enum outcome claim_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
     struct arena arena = {0};
     struct evidence evidence;
     struct claim_check check;
+    enum claim_rung claimed = rung_claimed(option_text(in, "words", "")), carried = CLAIM_RUNG_COUNTED;
     json_t *out = note_new();
     enum outcome outcome = evidence_load(context->store, &arena, &evidence, why);
     if (outcome == OUTCOME_OK)
         outcome = evidence_claim(option_text(in, "words", ""), &evidence.facts, evidence.lives,
                                  evidence.has_design ? &evidence.design : NULL, &arena, &check, why);
+    if (outcome == OUTCOME_OK)
+        outcome = rung_carried(&evidence, &arena, &carried, why);
     if (outcome == OUTCOME_OK) {
+        check.refused = check.refused || claimed > carried;
         note_answer(out, "%s %s", check.refused ? "This says more than the data carry." : "This needs its limits beside it.",
                     check.instead);
         json_t *table = section_table(note_section(out, "Why it may not hold")), *list = json_array();
         table_column(table, "reason", "reason", "", -1);
+        if (claimed > carried) {
+            const char *words = arena_print(&arena, "The sentence claims \"%s\"; the records and the design carry \"%s\" at the most.",
+                                            word_of(WORDS_CLAIM_RUNG, (int)claimed), word_of(WORDS_CLAIM_RUNG, (int)carried));
+            row_text(table_row(table), words);
+            json_array_append_new(list, json_string(words));
+        }
         for (size_t i = 0; i < check.n_reasons; i++) {
             row_text(table_row(table), check.reasons[i]);
             json_array_append_new(list, json_string(check.reasons[i]));
         }
         json_object_set_new(note_data(out), "refused", json_boolean(check.refused));
         json_object_set_new(note_data(out), "reasons", list);
+        json_object_set_new(note_data(out), "claimed", json_string(word_of(WORDS_CLAIM_RUNG, (int)claimed)));
+        json_object_set_new(note_data(out), "carried", json_string(word_of(WORDS_CLAIM_RUNG, (int)carried)));
+        if (option_flag(in, "keep"))
+            outcome = claim_keep(context, in, &check, claimed, carried, list, &arena, why);
     }
     return note_end(outcome, out, note, &arena);
 }
@@ -270,11 +345,11 @@ const struct job job_claim = {
     .name = "claim",
     .summary = "hold a sentence against the data",
     .about = "Takes a sentence that somebody wants to write about the programme and lists the reasons it may not hold here, from the "
-             "design and the records.",
+             "design and the records, with the rung it claims and the rung they carry. With --keep both are stored.",
     .example = "spinney claim wood.gpkg 'The dense plots grew three times faster because of density'",
-    .access = JOB_LOOKS,
+    .access = JOB_WRITES,
     .options = claim_options,
-    .n_options = 1,
+    .n_options = sizeof claim_options / sizeof *claim_options,
     .bare = claim_bare,
     .run = claim_run,
 };

@@ -108,6 +108,10 @@ static enum outcome report_run(const struct job_context *context, const json_t *
         const char *sentence = json_string_value(json_object_get(first, "sentence"));
         note_answer(out, "The report is made. Its first sentence: %s",
                     sentence == NULL ? "there is no pair of plots with a census to compare yet." : sentence);
+        size_t sets = 0;
+        for (size_t i = 0; i < job.document->n_rows; i++)
+            sets += job.document->rows[i].used;
+        json_object_set_new(note_data(out), "sets", json_integer((json_int_t)sets));
         outcome = report_write(in, &job, out, why);
         if (outcome == OUTCOME_OK)
             *note = out;

@@ -86,6 +86,7 @@ const struct job *const jobs[] = {
     &job_cost,
     &job_findings,
     &job_claim,
+    &job_conclude,
     &job_report,
     /* the rows themselves */
     &job_rows,

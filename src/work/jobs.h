@@ -24,7 +24,7 @@ extern const struct job job_sheet, job_cards, job_forms, job_planted;
 extern const struct job job_order, job_budget;
 extern const struct job job_import, job_held, job_decide;
 extern const struct job job_ahead, job_skill, job_spacing;
-extern const struct job job_survival, job_lives, job_growth, job_wildlife, job_cost, job_findings, job_claim, job_report;
+extern const struct job job_survival, job_lives, job_growth, job_wildlife, job_cost, job_findings, job_claim, job_conclude, job_report;
 extern const struct job job_league, job_sites, job_quality;
 extern const struct job job_rows, job_add, job_change, job_remove;
 extern const struct job job_log, job_undo, job_history, job_backup, job_verify, job_rescue, job_merge, job_settle, job_package, job_unpack,

@@ -48,6 +48,8 @@ const char *rows_words(enum noun noun, const char *where, struct arena *arena);
 const char *row_words(struct rows_finder *finder, enum noun noun, const void *row);
 /// SHA-256 of the rows as JSON, one to a line in order, as lower-case hexadecimal.
 const char *rows_fingerprint(enum noun noun, const void *const *rows, size_t n, struct arena *arena);
+/// SHA-256 of a text, as lower-case hexadecimal.
+const char *text_fingerprint(const char *text, struct arena *arena);
 /// The command that lists them: spinney rows FILE plant_record 'plant.plot=LK/D1;…'.
 const char *rows_command(enum noun noun, const char *where, struct arena *arena);
 /// Rows as comma-separated text with every field, unknown left empty, geometry left out.

@@ -120,6 +120,15 @@ const char *rows_fingerprint(enum noun noun, const void *const *rows, size_t n, 
     return hex;
 }
 
+const char *text_fingerprint(const char *text, struct arena *arena)
+{
+    unsigned char hash[crypto_hash_sha256_BYTES];
+    char *hex = arena_alloc(arena, 2 * sizeof hash + 1);
+    crypto_hash_sha256(hash, (const unsigned char *)text, strlen(text));
+    sodium_bin2hex(hex, 2 * sizeof hash + 1, hash, sizeof hash);
+    return hex;
+}
+
 void rows_csv(enum noun noun, const void *const *rows, size_t n, struct arena *arena, struct text *out)
 {
     const struct noun_info *info = &noun_infos[noun];

@@ -356,7 +356,7 @@ def share(plot, item):
     return area[plot] / sum(area[name_of[p]] for p in takes)
 
 
-for table in tables("What it cost"):
+for table in tables("What it cost$"):
     for row in table["rows"]:
         plot = row[0][0]
         for column, step in (("spent EUR", 0.51), ("of that monitoring EUR", 0.51)):

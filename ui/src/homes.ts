@@ -16,7 +16,7 @@ export const homes: Record<string, PageKey> = {
   tended: "care", tasks: "care", water: "care", balance: "care", care: "care", losses: "care", replant: "care", weather: "care", rain: "care",
   landmark: "sites", phenology: "findings",
   import: "records", held: "records", decide: "records",
-  survival: "findings", lives: "findings", growth: "findings", wildlife: "findings", cost: "findings", carbon: "findings", findings: "findings", claim: "findings", league: "findings", sites: "findings",
+  survival: "findings", lives: "findings", growth: "findings", wildlife: "findings", cost: "findings", carbon: "findings", findings: "findings", claim: "findings", conclude: "findings", league: "findings", sites: "findings",
   ahead: "ahead", spacing: "ahead", skill: "ahead",
   report: "report",
   rows: "rows", add: "rows", change: "rows", remove: "rows", history: "rows",
