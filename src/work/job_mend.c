@@ -278,7 +278,7 @@ static const struct option substitute_options[] = {
     {"offered", OPTION_TEXT, true, "NAME", "species offered in its place"},
     {"plan", OPTION_INTEGER, false, "N", "which plan of the plot (the chosen one if not given)"},
     {"approver", OPTION_TEXT, false, "WHO", "who approves it; without one nothing is stored"},
-    {"on", OPTION_DATE, false, "DAY", "day of the approval; without one nothing is stored"},
+    {"approved_on", OPTION_DATE, false, "DAY", "day of the approval; without one nothing is stored"},
     {"try", OPTION_FLAG, false, NULL, "only show what it would mean"},
 };
 static const char *const substitute_bare[] = {"plot", "species", "offered", NULL};
@@ -360,7 +360,7 @@ static enum outcome substitute_run(const struct job_context *context, const json
     struct mending m = {.n_cells = 0};
     struct mix_substitution made;
     const char *from = NULL, *to = NULL, *approver = option_text(in, "approver", NULL);
-    int32_t day = option_date(in, "on", DATE_UNKNOWN);
+    int32_t day = option_date(in, "approved_on", DATE_UNKNOWN);
     json_t *out = note_new();
     bool stop = false;
     enum outcome outcome = laying_load(context, option_text(in, "plot", NULL), option_integer(in, "plan", 0), &arena, &m.laying, why);
@@ -428,7 +428,7 @@ const struct job job_substitute = {
         "Shows what a species offered in place of another would mean: layer, shares, plant health, the place, water demand, thorns and "
         "poison. With who approves it and the day it is stored as a new plan beside the old one; places are changed as few as can be, and "
         "plants in the ground stay.",
-    .example = "spinney substitute wood.gpkg LK/D1 'Tilia cordata' 'Carpinus betulus' --approver V003 --on 2026-11-25",
+    .example = "spinney substitute wood.gpkg LK/D1 'Tilia cordata' 'Carpinus betulus' --approver V003 --approved-on 2026-11-25",
     .access = JOB_WRITES,
     .options = substitute_options,
     .n_options = sizeof substitute_options / sizeof *substitute_options,

@@ -121,14 +121,14 @@ holds "F08 hawthorn reaches 12.5 m on clay, flagged as if clay while nobody chec
   "$spinney" mix "$file" FRESH/D1 --community oak-ash-hazel --json >"$work/mix.json" 2>"$work/err"
 goes=$(value "$work/mix.json" "[m['species'] for m in d['data']['mix'] if m['layer'] == 'subcanopy'][0]")
 "$spinney" layout "$file" FRESH/D1 >/dev/null 2>"$work/err" || no "a layout to substitute in" "$(cat "$work/err")"
-"$spinney" substitute "$file" FRESH/D1 "$goes" "Fraxinus excelsior" --approver V003 --on 2026-11-20 --json >"$work/ash.json" 2>"$work/err"
+"$spinney" substitute "$file" FRESH/D1 "$goes" "Fraxinus excelsior" --approver V003 --approved-on 2026-11-20 --json >"$work/ash.json" 2>"$work/err"
 holds "F17 ash offered: plant health says STOP, and nothing is stored" \
   "$(value "$work/ash.json" "str(d['data']['stopped'] and not d['data']['stored'] and any(c['state'] == 'STOP' for c in d['data']['checks'])).lower()")" "$(cat "$work/err")"
 offered=$(value "$work/mix.json" "[n for n in ['Sorbus aucuparia', 'Malus sylvestris', 'Ilex aquifolium'] if n not in [m['species'] for m in d['data']['mix']] or n != '$goes'][0]")
 "$spinney" substitute "$file" FRESH/D1 "$goes" "$offered" --json >"$work/open.json" 2>"$work/err"
 holds "F17 without approver and date nothing is stored, and both are asked for" \
   "$(value "$work/open.json" "str(not d['data']['stored'] and 'who approves it, and the date' in d['answer']).lower()")" "$(cat "$work/err")"
-"$spinney" substitute "$file" FRESH/D1 "$goes" "$offered" --approver V003 --on 2026-11-20 --json >"$work/done.json" 2>"$work/err"
+"$spinney" substitute "$file" FRESH/D1 "$goes" "$offered" --approver V003 --approved-on 2026-11-20 --json >"$work/done.json" 2>"$work/err"
 holds "F17 with approver and date a new plan stands beside the old one, other species untouched" \
   "$(value "$work/done.json" "str(d['data']['stored'] and d['data']['moved'] == 0 and d['data']['plan'] == 2).lower()")" "$(cat "$work/err")"
 holds "the places change as few as can be or by handing on past a stand-off" \

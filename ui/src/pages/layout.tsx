@@ -44,7 +44,7 @@ export function Layout() {
       {plot && versions.length > 1 && <Beside key={plot.name} plot={plot} versions={versions} />}
       {plot && laid && (
         <>
-          <Do title={w.layout.substitute}><JobForm job="substitute" fixed={{ plot: plot.name }} show={["species", "offered", "approver", "on"]} required={["species", "offered"]} submit={w.layout.substitute} /></Do>
+          <Do title={w.layout.substitute}><JobForm job="substitute" fixed={{ plot: plot.name }} show={["species", "offered", "approver", "approved_on"]} required={["species", "offered"]} submit={w.layout.substitute} /></Do>
           <Do title={w.layout.mend}><JobForm job="mend" fixed={{ plot: plot.name }} show={["short", "fill", "why"]} submit={w.layout.mend} /></Do>
           <Do title={`${w.layout.print}: ${w.layout.sheet}`}><JobForm job="sheet" fixed={{ site: plot.site }} show={["pdf", "html", "revision"]} start={{ pdf: "yes" }} /></Do>
           <Do title={`${w.layout.print}: ${w.layout.cards}`}><JobForm job="cards" fixed={{ plot: plot.name }} show={["pdf", "html"]} start={{ pdf: "yes" }} /></Do>
