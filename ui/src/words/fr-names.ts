@@ -258,6 +258,7 @@ export const fields: Record<string, string> = {
   rows: "lignes",
   list: "liste",
   show: "montrer",
+  arrivals_m2: "arrivées spontanées par m² et an",
   as_of: "au jour du",
   uncorrected: "sans correction",
   by: "selon",
