@@ -18,7 +18,7 @@
 
 enum { STAND_SHEETS = 20 }; ///< layers of air that light passes
 
-/// The air over a plot: sheets[sheet][cell] holds leaf area over ground area, then the light that a leaf there takes up.
+/// The air over a plot: leaf holds leaf area over ground area, then the light that a leaf there takes up.
 struct air {
     size_t columns, rows, cells;
     double x0, y0;
@@ -26,11 +26,12 @@ struct air {
     int sheets; ///< in use this year
     bool endless;
     float share[STAND_RAYS];
-    float *leaf;                      ///< [STAND_SHEETS][cells]
-    float *ray[STAND_RAYS];           ///< [cells] light that has come so far along each
-    float *cover;                     ///< [cells] crown area over ground area
-    float *sum;                       ///< [cells] light taken up while rays are added
-    float *keep;                      ///< [columns + rows] for turning rows round
+    size_t band, band_cells, bands; ///< rows of a band, its cells, and how many there are
+    float *leaf;            ///< [bands][STAND_SHEETS][band_cells]: a band of rows lies together, so that wide ground stays in the cache
+    float *ray[STAND_RAYS]; ///< [cells] light that has come so far along each
+    float *cover;           ///< [cells] crown area over ground area
+    float *sum;             ///< [cells] light taken up while rays are added
+    float *keep;            ///< [columns + rows] for turning rows round
     const float *dark_to[STAND_RAYS]; ///< [cells] height up to which something beside the plot stands in the way; NULL: nothing
     const float *through[STAND_RAYS]; ///< [cells] share that passes it
     const unsigned char *inside;      ///< [cells] 1 where the ground is the plot's

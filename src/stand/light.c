@@ -9,6 +9,15 @@
 #include <stdlib.h>
 #include <string.h>
 
+enum { BAND_CELLS = 4096 };
+
+/* The lowest sheet over the first cell of a row; the next sheet is band_cells on. */
+static float *row_leaf(const struct air *air, int row)
+{
+    size_t band = (size_t)row / air->band;
+    return air->leaf + band * air->band_cells * STAND_SHEETS + ((size_t)row - band * air->band) * air->columns;
+}
+
 void air_new(struct air *air, const struct around *around)
 {
     *air = (struct air){.columns = around->columns,
@@ -20,7 +29,11 @@ void air_new(struct air *air, const struct around *around)
                         .endless = around->endless,
                         .inside = around->inside,
                         .n_inside = around->n_inside};
-    air->leaf = memory_get(air->cells * STAND_SHEETS, sizeof *air->leaf);
+    air->band = air->columns >= BAND_CELLS ? 1 : BAND_CELLS / air->columns;
+    air->band = air->band > air->rows ? air->rows : air->band;
+    air->band_cells = air->band * air->columns;
+    air->bands = (air->rows + air->band - 1) / air->band;
+    air->leaf = memory_get(air->bands * air->band_cells * STAND_SHEETS, sizeof *air->leaf);
     air->cover = memory_get(air->cells, sizeof *air->cover);
     air->sum = memory_get(air->cells, sizeof *air->sum);
     air->keep = memory_get(air->columns + air->rows, sizeof *air->keep);
@@ -120,6 +133,7 @@ static void crowns_add(struct air *air, const struct crowd *crowd)
         float leaf = crowd->leaf[i] * per_cell, area = PI_F * crowd->crown[i] * crowd->crown[i] * per_cell;
         for (int r = 0; r < f.rows; r++) {
             int row = turned(f.row + r, (int)air->rows, air->endless);
+            float *leaves = row < 0 ? NULL : row_leaf(air, row) + (size_t)f.sheet * air->band_cells;
             for (int c = 0; row >= 0 && c < f.columns; c++) {
                 int column = turned(f.column + c, (int)air->columns, air->endless);
                 if (column < 0)
@@ -127,8 +141,8 @@ static void crowns_add(struct air *air, const struct crowd *crowd)
                 size_t cell = (size_t)row * air->columns + (size_t)column;
                 float share = f.along[r] * f.across[c];
                 air->cover[cell] += share * area;
-                float *at = air->leaf + (size_t)f.sheet * air->cells + cell;
-                for (int s = 0; s < f.sheets; s++, at += air->cells)
+                float *at = leaves + column;
+                for (int s = 0; s < f.sheets; s++, at += air->band_cells)
                     *at += share * leaf * f.up[s];
             }
         }
@@ -205,13 +219,19 @@ WIDE static void ray_pass_dimmed(size_t n, float z, float k, float share, const 
     }
 }
 
-static void sheet_pass_dimmed(const struct air *air, float z, float *leaf)
+/* One sheet over one band, which begins at cell `from`. */
+static void band_pass(const struct air *air, int sheet, float *leaf, size_t from, size_t n)
 {
-    memset(air->sum, 0, air->cells * sizeof *air->sum);
+    if (air->dark_to[0] == NULL) {
+        sheet_pass(air->share, n, leaf, air->ray[0] + from, air->ray[1] + from, air->ray[2] + from, air->ray[3] + from, air->ray[4] + from);
+        return;
+    }
+    float z = ((float)sheet + 0.5f) * air->sheet_m;
+    memset(air->sum, 0, n * sizeof *air->sum);
     for (int d = 0; d < STAND_RAYS; d++)
-        ray_pass_dimmed(air->cells, z, d == 0 ? RAY_ABOVE : RAY_ASIDE, air->share[d], leaf, air->dark_to[d], air->through[d], air->ray[d],
-                        air->sum);
-    memcpy(leaf, air->sum, air->cells * sizeof *leaf);
+        ray_pass_dimmed(n, z, d == 0 ? RAY_ABOVE : RAY_ASIDE, air->share[d], leaf, air->dark_to[d] + from, air->through[d] + from,
+                        air->ray[d] + from, air->sum);
+    memcpy(leaf, air->sum, n * sizeof *leaf);
 }
 
 static void light_down(struct air *air)
@@ -226,11 +246,10 @@ static void light_down(struct air *air)
         for (int step = here; sheet < air->sheets - 1 && step < above; step++)
             for (int d = 1; d < STAND_RAYS; d++)
                 ray_shift(air, air->ray[d], columns[d], rows[d]);
-        float *leaf = air->leaf + (size_t)sheet * air->cells;
-        if (air->dark_to[0] != NULL)
-            sheet_pass_dimmed(air, ((float)sheet + 0.5f) * air->sheet_m, leaf);
-        else
-            sheet_pass(air->share, air->cells, leaf, air->ray[0], air->ray[1], air->ray[2], air->ray[3], air->ray[4]);
+        for (size_t band = 0; band < air->bands; band++) {
+            size_t from = band * air->band_cells, n = air->cells - from < air->band_cells ? air->cells - from : air->band_cells;
+            band_pass(air, sheet, air->leaf + (band * STAND_SHEETS + (size_t)sheet) * air->band_cells, from, n);
+        }
     }
 }
 
@@ -249,9 +268,9 @@ static float base_raised(const struct air *air, const struct crowd *crowd, size_
     int row = turned((int)(crowd->y[i] / air->cell_m), (int)air->rows, air->endless);
     if (column < 0 || row < 0)
         return crowd->base[i];
-    size_t cell = (size_t)row * air->columns + (size_t)column;
+    const float *leaves = row_leaf(air, row) + column;
     int sheet = f->sheet;
-    while (sheet < f->sheet + f->sheets - 1 && air->leaf[(size_t)sheet * air->cells + cell] < least)
+    while (sheet < f->sheet + f->sheets - 1 && leaves[(size_t)sheet * air->band_cells] < least)
         sheet++;
     float base = sheet == f->sheet ? crowd->base[i] : (float)sheet * air->sheet_m;
     float most = crowd->base[i] + (crowd->height[i] - crowd->base[i]) / 3.0f;
@@ -267,16 +286,17 @@ static void light_back(const struct air *air, struct crowd *crowd, const struct 
         float taken = 0, found = 0, top = 0;
         for (int r = 0; r < f.rows; r++) {
             int row = turned(f.row + r, (int)air->rows, air->endless);
+            const float *leaves = row < 0 ? NULL : row_leaf(air, row) + (size_t)f.sheet * air->band_cells;
             for (int c = 0; row >= 0 && c < f.columns; c++) {
                 int column = turned(f.column + c, (int)air->columns, air->endless);
                 if (column < 0)
                     continue;
                 float share = f.along[r] * f.across[c], sum = 0;
-                const float *at = air->leaf + (size_t)f.sheet * air->cells + (size_t)row * air->columns + (size_t)column;
-                for (int s = 0; s < f.sheets; s++, at += air->cells)
+                const float *at = leaves + column;
+                for (int s = 0; s < f.sheets; s++, at += air->band_cells)
                     sum += *at * f.up[s];
                 taken += share * sum;
-                top += share * at[-(ptrdiff_t)air->cells];
+                top += share * at[-(ptrdiff_t)air->band_cells];
                 found += share;
             }
         }
@@ -295,7 +315,7 @@ void light_year(struct air *air, struct crowd *crowd, const struct kind_now *kin
         tallest = crowd->height[i] > tallest ? crowd->height[i] : tallest;
     air->sheets = STAND_SHEETS;
     air->sheet_m = tallest * 1.001f / STAND_SHEETS;
-    memset(air->leaf, 0, air->cells * STAND_SHEETS * sizeof *air->leaf);
+    memset(air->leaf, 0, air->bands * air->band_cells * STAND_SHEETS * sizeof *air->leaf);
     memset(air->cover, 0, air->cells * sizeof *air->cover);
     crowns_year(crowd, kinds);
     crowns_add(air, crowd);
