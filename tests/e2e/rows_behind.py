@@ -369,6 +369,8 @@ for table in tables("What it cost$"):
         recipe = sum(float(r["amount"]) * share(plot, r) for noun, r in rows if noun == "cost_item")
         close(plot, "per m²", words, recipe / area[plot], 0.0051)
         words, behind = cell(table, row, "per plant planted EUR")
+        if words == "–":  # nothing is planted there
+            continue
         rows = set_rows(report, behind)
         close(plot, "per planted", words, recipe / sum(noun in ("plant_record", "plant") for noun, _ in rows), 0.0051)
         words, behind = cell(table, row, "per plant alive")
