@@ -4,6 +4,7 @@
 #include "evidence/curves.h"
 #include "evidence/increments.h"
 #include "evidence/sites.h"
+#include "evidence/squares.h"
 #include <math.h>
 
 #define LENGTH(a) (sizeof(a) / sizeof *(a))
@@ -87,6 +88,39 @@ static enum outcome run_cover(const json_t *in, json_t *result, struct failure *
     return outcome;
 }
 
+static enum outcome run_clumping(const json_t *in, json_t *result, struct failure *why)
+{
+    struct arena arena = {0};
+    struct clumping c;
+    size_t n = 0, columns = (size_t)fmax(0, calc_number(in, "columns", 0));
+    double *values = calc_numbers(in, "value", &arena, &n);
+    enum outcome outcome =
+        columns > 0 && n % columns == 0 ? OUTCOME_OK : fail(why, OUTCOME_USAGE, "%zu values do not fill rows of %zu squares.", n, columns);
+    if (outcome == OUTCOME_OK)
+        outcome = squares_clumping(values, n / columns, columns, (size_t)calc_number(in, "draws", 999),
+                                   (uint64_t)calc_number(in, "seed", 1), &c, why);
+    if (outcome == OUTCOME_OK) {
+        calc_put(result, "moran", c.i);
+        calc_put(result, "expected", c.expected);
+        calc_put(result, "p", c.p);
+        calc_put(result, "pairs", (double)c.pairs);
+    }
+    arena_clear(&arena);
+    return outcome;
+}
+
+static const struct calc_value clumping_in[] = {
+    {"value", "any", CALC_NUMBERS, true, "value of each square, row after row"},
+    {"columns", "squares", CALC_NUMBER, true, "squares in a row"},
+    {"draws", "", CALC_NUMBER, false, "shuffles, 999 if left out"},
+    {"seed", "", CALC_NUMBER, false, "seed of the shuffles, 1 if left out"},
+};
+static const struct calc_value clumping_out[] = {
+    {"moran", "", CALC_NUMBER, false, "Moran's I, neighbours sharing a side"},
+    {"expected", "", CALC_NUMBER, false, "its mean where values lie by chance"},
+    {"p", "", CALC_NUMBER, false, "chance of neighbours so alike, by shuffling"},
+    {"pairs", "pairs", CALC_NUMBER, false, "neighbouring pairs"},
+};
 static const struct calc_value seasons_in[] = {
     {"from", "", CALC_WORD, true, "first day, such as 2022-03-01"},
     {"to", "", CALC_WORD, true, "last day"},
@@ -142,5 +176,7 @@ const struct calc calc_evidence[] = {
      LENGTH(seasons_out), run_seasons},
     {"canopy_cover", "Ground covered by crowns that may overlap", "Crookston & Stage 1999, RMRS-GTR-24", cover_in, LENGTH(cover_in),
      cover_out, LENGTH(cover_out), run_cover},
+    {"clumping", "Are neighbouring squares alike?", "Moran 1950, Biometrika 37:17", clumping_in, LENGTH(clumping_in), clumping_out,
+     LENGTH(clumping_out), run_clumping},
     {0},
 };

@@ -81,6 +81,7 @@ const struct job *const jobs[] = {
     &job_league,
     &job_quality,
     &job_sites,
+    &job_squares,
     &job_wildlife,
     &job_phenology,
     &job_cost,

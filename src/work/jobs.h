@@ -34,4 +34,5 @@ extern const struct job job_calc, job_check;
 extern const struct job job_returned, job_reconcile, job_delivered;
 extern const struct job job_daypack;
 extern const struct job job_weigh;
+extern const struct job job_squares;
 #endif

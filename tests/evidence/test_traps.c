@@ -4,6 +4,7 @@
 #include "evidence/curves.h"
 #include "evidence/findings.h"
 #include "evidence/increments.h"
+#include "evidence/squares.h"
 #include "geo/geo.h"
 #include "ground/ground.h"
 #include "made.h"
@@ -249,6 +250,35 @@ static void money_by_the_plant_flatters_density(void **state)
     arena_clear(&arena);
 }
 
+/* A wet hollow kills whole squares: the share alive is the same as where deaths lie by chance, the picture is not. */
+static void the_dead_that_lie_together_are_seen(void **state)
+{
+    (void)state;
+    double together[100], apart[100], sums[2] = {0, 0};
+    struct clumping c;
+    struct failure why = {0};
+    struct random_stream r = random_make(5, 0);
+    size_t order[100], row = 0, column = 0;
+    for (size_t i = 0; i < 100; i++) {
+        order[i] = i;
+        together[i] = i % 10 < 4 && i / 10 < 6 ? 0 : 1;
+    }
+    random_shuffle(&r, order, 100);
+    for (size_t i = 0; i < 100; i++) {
+        apart[i] = together[order[i]];
+        sums[0] += together[i];
+        sums[1] += apart[i];
+    }
+    assert_near(sums[0], sums[1], 0);
+    assert_int_equal(squares_clumping(together, 10, 10, 999, 1, &c, &why), OUTCOME_OK);
+    assert_true(c.p <= 0.001 && c.i > 0.7);
+    assert_int_equal(squares_clumping(apart, 10, 10, 999, 1, &c, &why), OUTCOME_OK);
+    assert_true(c.p > 0.05);
+    assert_true(square_place("C07", &row, &column) && row == 2 && column == 6);
+    assert_true(square_place("AA1", &row, &column) && row == 26 && column == 0);
+    assert_false(square_place("7C", &row, &column) || square_place("C0", &row, &column) || square_place(NULL, &row, &column));
+}
+
 /* Findings say of themselves what they presume and whether it holds, and whether they were asked beforehand. */
 static void findings_carry_what_they_presume(void **state)
 {
@@ -306,6 +336,7 @@ int main(void)
         cmocka_unit_test(favourite_digits_show),
         cmocka_unit_test(loosened_ground_has_not_lost_its_carbon),
         cmocka_unit_test(money_by_the_plant_flatters_density),
+        cmocka_unit_test(the_dead_that_lie_together_are_seen),
         cmocka_unit_test(findings_carry_what_they_presume),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
