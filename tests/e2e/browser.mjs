@@ -241,6 +241,7 @@ async function walkBackdrop() {
   writeFileSync(picture, Buffer.from(drawn, "base64"));
   const box = await unfold("A picture of your own");
   await box.locator('input[type="file"]').setInputFiles(picture);
+  await box.locator('[name="column_0"]').waitFor();
   await fill(box, { column_0: "10", row_0: "10", east_0: "500010", north_0: "5400040", column_1: "90", row_1: "10", east_1: "500026", north_1: "5400040", source: "own drawing" });
   check("two known points give the size of a pixel", (await box.innerText()).includes("0.200 m"), (await box.innerText()).slice(0, 500));
   await box.getByRole("button", { name: "Lay it beneath the map" }).click();

@@ -27,7 +27,6 @@ export const homes: Record<string, PageKey> = {
 export const further: Partial<Record<PageKey, string[]>> = {
   programme: ["merge", "settle", "features"],
   sites: ["landmark"],
-  planting: ["tasks", "tended", "care", "water", "weather", "rain", "balance", "losses", "replant"],
   findings: ["quality", "phenology"],
 };
 for (const [page, jobs] of Object.entries(further)) for (const job of jobs) homes[job] ??= page as PageKey;

@@ -32,7 +32,6 @@ export function Planting() {
       {plots.length > 0 && <Rows noun="care_event" title={w.planting.care} add={w.planting.addCare} show={["plot_id", "done_on", "kind", "state", "litres_m2", "hours", "why"]} choices={{ plot_id: plots }} />}
       {site && <Rows noun="work_hours" title={w.planting.hours} add={w.planting.addHours} show={["site_id", "plot_id", "worked_on", "task", "people", "hours", "volunteer"]} choices={{ site_id: sites, plot_id: plots }} />}
       {site && <Rows noun="incident" title={w.planting.incident} add={w.planting.addIncident} show={["site_id", "plot_id", "happened_on", "kind", "plants", "words"]} choices={{ site_id: sites, plot_id: plots }} />}
-      <Further page="planting" />
     </Sheet>
   );
 }
