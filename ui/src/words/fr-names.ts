@@ -553,6 +553,11 @@ export const fields: Record<string, string> = {
   with_tax: "avec taxe",
   cover_pct: "recouvrement",
   written: "tel qu'écrit",
+  recipe_id: "recette",
+  class: "classe",
+  figure: "valeur",
+  recipe_step_id: "étape de recette",
+  noticed_on: "constaté le",
 };
 
 export const lists: Record<string, string> = {
@@ -839,4 +844,10 @@ export const lists: Record<string, string> = {
   conflict: "désaccord",
   backdrop: "image sous la carte",
   releve: "recouvrement relevé",
+  core: "noyau",
+  adaptable: "adaptable",
+  forbidden: "interdit",
+  recipe: "recette",
+  recipe_step: "étape de recette",
+  deviation: "écart",
 };
