@@ -40,13 +40,13 @@ static enum outcome curve_fill(const struct assemblage *by_looks, const struct a
                                uint64_t seed, struct arena *arena, struct wild_curve *c, struct failure *why)
 {
     struct diversity d, counts;
-    c->m = arena_array(arena, POINTS, sizeof(double));
+    c->m = arena_array(arena, POINTS + 1, sizeof(double));
     double most = 2 * (double)c->looks, last = 0;
-    for (int k = 0; k < POINTS; k++) { /* whole numbers of looks, the looks made among them */
-        double m = round(1 + (most - 1) * k / (POINTS - 1));
+    for (int k = 0; k < POINTS; k++) { /* whole numbers of looks, closer where the curve bends, the looks made among them */
+        double m = round(1 + (most - 1) * k * k / ((POINTS - 1) * (POINTS - 1)));
         if (m > last && last < (double)c->looks && m > (double)c->looks)
             c->m[c->n++] = last = (double)c->looks;
-        if (m > last && c->n < POINTS)
+        if (m > last && c->n <= POINTS)
             c->m[c->n++] = last = m;
     }
     enum outcome outcome = diversity_of(by_looks, &d, why);
