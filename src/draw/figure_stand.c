@@ -180,7 +180,8 @@ static void above_panel(struct drawing *drawing, const struct figure_crowns *fig
         }
     char words[80];
     snprintf(words, sizeof words, "%zu living", panel->n);
-    draw_text(drawing, left + width, top - 4, (struct lettering){.size_pt = TEXT_SMALL, .ink = INK_SOFT, .anchor = ANCHOR_END}, words);
+    draw_text(drawing, left + width, top - 4, (struct lettering){.size_pt = TEXT_SMALL, .ink = INK_SOFT, .anchor = ANCHOR_END},
+              panel->note != NULL ? panel->note : words);
 }
 
 static struct drawing *above_draw(const struct figure_crowns *figure)

@@ -187,6 +187,7 @@ struct figure_crown_panel {
     const char *name; ///< such as "year 10"
     const struct figure_crown *crowns;
     size_t n;
+    const char *note; ///< beside the name from above; NULL: how many live
 };
 struct figure_crowns {
     struct figure_head head;

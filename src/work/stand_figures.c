@@ -135,7 +135,7 @@ enum outcome stand_pictures(const struct stand_setting *setting, const struct st
         for (size_t i = 0; i < n[s]; i++)
             crowns[i] = crown_of(&pictures[s][i], setting->kinds[pictures[s][i].kind].layer);
         const char *name = setting->show[s] == 0 ? "now" : arena_print(arena, "year %d", setting->show[s]);
-        tops[s] = (struct figure_crown_panel){name, crowns, n[s]};
+        tops[s] = (struct figure_crown_panel){.name = name, .crowns = crowns, .n = n[s]};
         sides[s].name = name;
         side_take(pictures[s], n[s], setting, box, &sides[s], arena);
     }
@@ -144,8 +144,8 @@ enum outcome stand_pictures(const struct stand_setting *setting, const struct st
     struct box strip = box;
     if (turned)
         strip.x_most = box.x_least + box.y_most - box.y_least;
-    strip.x_least -= 3;
-    strip.x_most += 3;
+    strip.x_least -= 4;
+    strip.x_most += 4;
     struct figure_crowns figure = {.head = {.title = turned ? "From the side: a strip 3 m wide, south (left) to north"
                                                             : "From the side: a strip 3 m wide, west (left) to east",
                                             .foot = foot},
@@ -178,7 +178,8 @@ void stand_where_figure(const struct stand_setting *setting, const struct stand_
                                                 .radius_m = 1.6 * sqrt(share),
                                                 .layer = (int)setting->kinds[setting->plants[i].kind].layer};
     }
-    struct figure_crown_panel panel = {arena_print(arena, "year %d", result->years), crowns, n};
+    struct figure_crown_panel panel = {arena_print(arena, "year %d", result->years), crowns, n,
+                                       arena_print(arena, "%zu of %zu plants in some run", n, setting->n_plants)};
     struct figure_crowns figure = {
         .head = {.title = "Where trees in full light may stand",
                  .about = arena_print(arena, "%zu of %zu plants are trees of 8 m or more in full light in at least one run in year %d.", n,
