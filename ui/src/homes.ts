@@ -27,7 +27,7 @@ export const homes: Record<string, PageKey> = {
 export const further: Partial<Record<PageKey, string[]>> = {
   programme: ["merge", "settle", "features"],
   sites: ["landmark"],
-  findings: ["quality", "phenology"],
+  findings: ["quality", "phenology", "squares"],
 };
 for (const [page, jobs] of Object.entries(further)) for (const job of jobs) homes[job] ??= page as PageKey;
 export const pathOf = (key: PageKey) => (key === "programme" ? "/" : `/${key}`);
