@@ -45,7 +45,7 @@ static const struct option releves_options[] = {
 };
 static const char *const releves_bare[] = {"file", NULL};
 
-enum { MOST_ROWS = 20000 };
+enum { MOST_ROWS = 20000, MOST_SHOWN = 200 };
 struct reading {
     struct species_library library;
     struct site site;
@@ -130,7 +130,9 @@ static bool merges(const char *list, const char *name, struct arena *arena)
 
 static void refuse(struct reading *r, long line, const char *column, const char *sentence, const char *remedy)
 {
-    struct failure *f = &r->refused[r->n_refused++];
+    if (r->n_refused++ >= MOST_SHOWN)
+        return;
+    struct failure *f = &r->refused[r->n_refused - 1];
     memset(f, 0, sizeof *f);
     fail(f, OUTCOME_DATA, "%s", sentence);
     failure_at(f, NULL, line, column);
@@ -274,13 +276,15 @@ static void reading_note(json_t *out, const struct reading *r)
         table_column(table, "line", "line", "", -1);
         table_column(table, "column", "column", "", -1);
         table_column(table, "why", "why, and what to do", "", -1);
-        for (size_t i = 0; i < r->n_refused; i++) {
+        for (size_t i = 0; i < r->n_refused && i < MOST_SHOWN; i++) {
             json_t *row = table_row(table);
             row_integer(row, r->refused[i].row);
             row_text(row, r->refused[i].column);
             row_print(row, "%s %s", r->refused[i].sentence, r->refused[i].remedy);
         }
     }
+    if (r->n_refused > MOST_SHOWN)
+        note_unknown(out, "%zu more lines are not taken for reasons like these.", r->n_refused - MOST_SHOWN);
     for (size_t i = 0; i < r->n_pairs; i++)
         note_unknown(out, "Is %s the %s of the library? They stay two names until you say so: --merge '%s'.", r->pairs[i].name,
                      r->pairs[i].accepted, r->pairs[i].name);
@@ -293,7 +297,7 @@ static enum outcome reading_take(const struct job_context *context, const json_t
                                  struct failure *why)
 {
     r->rows = arena_array(arena, MOST_ROWS, sizeof *r->rows);
-    r->refused = arena_array(arena, MOST_ROWS, sizeof *r->refused);
+    r->refused = arena_array(arena, MOST_SHOWN, sizeof *r->refused);
     r->pairs = arena_array(arena, MOST_ROWS, sizeof *r->pairs);
     const char *cells[7] = {option_text(in, "stand", NULL),
                             option_text(in, "species", NULL),
