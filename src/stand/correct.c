@@ -6,7 +6,7 @@
 #include <string.h>
 
 /* How far form and season may be off in a kind's mean gain in size, as a share of it; illustrative. */
-static const double form_error = 0.15;
+static const double form_error = 0.25;
 /* Likeness of fates within a kind on a plot; illustrative, as for survival within plots. */
 static const double likeness = 0.03;
 static const double shrink = 0.95;
