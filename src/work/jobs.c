@@ -83,6 +83,7 @@ const struct job *const jobs[] = {
     &job_sites,
     &job_squares,
     &job_wildlife,
+    &job_benefits,
     &job_phenology,
     &job_cost,
     &job_findings,

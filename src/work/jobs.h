@@ -13,6 +13,7 @@ extern const struct job job_site, job_constraint, job_plot;
 extern const struct job job_distances, job_register, job_stage, job_screen, job_cautions, job_rule;
 extern const struct job job_ground, job_prepare, job_preparations;
 extern const struct job job_carbon, job_landmark, job_phenology;
+extern const struct job job_benefits;
 extern const struct job job_weather, job_rain, job_water, job_balance, job_tasks, job_tended, job_care, job_losses, job_replant,
     job_species, job_communities, job_library, job_releves;
 extern const struct job job_split, job_protocol;

@@ -14,7 +14,7 @@ export const homes: Record<string, PageKey> = {
   order: "order", budget: "order",
   planted: "planting",
   tended: "care", tasks: "care", water: "care", balance: "care", care: "care", losses: "care", replant: "care", weather: "care", rain: "care",
-  landmark: "sites", phenology: "findings",
+  landmark: "sites", phenology: "findings", benefits: "findings",
   import: "records", held: "records", decide: "records",
   survival: "findings", lives: "findings", growth: "findings", wildlife: "findings", cost: "findings", carbon: "findings", findings: "findings", claim: "findings", conclude: "findings", league: "findings", sites: "findings",
   ahead: "ahead", spacing: "ahead", skill: "ahead",
