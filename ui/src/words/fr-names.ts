@@ -548,7 +548,6 @@ export const fields: Record<string, string> = {
   replacement_survival: "survie des regarnis",
   price_spread: "dispersion des prix",
   draws: "tirages",
-  arrivals_m2: "venues naturelles",
   index: "indice",
   with_tax: "avec taxe",
   cover_pct: "recouvrement",
