@@ -438,7 +438,7 @@ static void lives_behind(json_t *out, const struct evidence *evidence, const str
 static enum outcome lives_run(const struct job_context *context, const json_t *in, json_t **note, struct failure *why)
 {
     struct arena arena = {0};
-    struct evidence evidence;
+    struct evidence evidence = {0};
     struct site site;
     struct grouping grouping = {.n = 0};
     struct group_curves curves;

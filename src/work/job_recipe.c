@@ -352,7 +352,7 @@ static void fidelity_note(json_t *out, const struct exchange_set *set, const str
                           size_t n, struct arena *arena)
 {
     static const char *const states[] = {"not known", "kept", "deviated"};
-    size_t count[3] = {0}, core = 0, core_deviated = 0, unlogged = 0;
+    size_t count[3] = {0}, core_deviated = 0, unlogged = 0;
     json_t *table = section_table(note_section(out, "Step by step"));
     static const char *const columns[][2] = {
         {"number", "no."},         {"class", "class"}, {"words", "step"},  {"plot", "where"},
@@ -374,7 +374,6 @@ static void fidelity_note(json_t *out, const struct exchange_set *set, const str
                           : arena_print(arena, "%s%s%s", rows[i].logged->words, rows[i].logged->reason == NULL ? "" : ": ",
                                         rows[i].logged->reason == NULL ? "" : rows[i].logged->reason));
         count[rows[i].state]++;
-        core += rows[i].step->class == STEP_CLASS_CORE;
         core_deviated += rows[i].step->class == STEP_CLASS_CORE && rows[i].state == FIDELITY_DEVIATED;
         unlogged += rows[i].state == FIDELITY_DEVIATED && rows[i].logged == NULL;
     }

@@ -181,7 +181,7 @@ static void soil_asked(const void *row, struct failure *why)
     struct arena arena = {0};
     struct soil_question question;
     if (field != NULL && field->kind == FIELD_REAL &&
-        soil_question_number(field->name, *(const double *)((const char *)row + field->offset), &arena, &question))
+        soil_question_number(field->name, *(const double *)(const void *)((const char *)row + field->offset), &arena, &question))
         failure_remedy(why, "%s", question.sentence);
     arena_clear(&arena);
 }

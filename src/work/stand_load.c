@@ -505,7 +505,7 @@ static void water_to_censuses(struct stand_start *out)
 static enum outcome arriving_add(struct stand_start *out, struct arena *arena, struct failure *why)
 {
     static const char *const names[] = {"Betula pendula", "Salix caprea"};
-    uint32_t kinds[2];
+    uint32_t kinds[2] = {0, 0};
     size_t n = 0;
     enum outcome outcome = OUTCOME_OK;
     for (size_t k = 0; outcome == OUTCOME_OK && k < 2; k++) {
