@@ -39,6 +39,21 @@ await links.first().waitFor();
 await page.locator("details").evaluateAll((all) => all.forEach((one) => (one.open = true)));
 check("the findings have links from numbers to rows", (await links.count()) > 100, await links.count());
 check("every such link tells a screen reader what it leads to", (await links.evaluateAll((all) => all.filter((one) => !/row/.test(one.title)).length)) === 0);
+/* parts of the page come one after the other, and some begin folded */
+const seen = await page
+  .waitForFunction(
+    () => {
+      document.querySelectorAll("details").forEach((one) => (one.open = true));
+      return [...document.querySelectorAll('td a.behind[title^="The "][title*=" rows "]:not([title^="The rows"])')].some((one) => / of /.test(one.textContent) && one.getClientRects().length > 0);
+    },
+    null,
+    { timeout: 25000 },
+  )
+  .catch(() => null);
+if (!seen) {
+  const why = await page.evaluate(() => { const one = [...document.querySelectorAll('td a.behind[title^="The "][title*=" rows "]:not([title^="The rows"])')].find((e) => / of /.test(e.textContent)); const up = []; for (let e = one; e; e = e.parentElement) up.push(`${e.tagName}.${e.className}${e.hidden ? "[hidden]" : ""}${e.open === false ? "[closed]" : ""}:${getComputedStyle(e).display}`); return up.slice(0, 14).join(" < "); });
+  check("a share stands where it can be seen", false, why);
+}
 const cell = page.locator('td a.behind[title^="The "][title*=" rows "]:not([title^="The rows"])', { hasText: / of / }).filter({ visible: true }).first();
 const words = await cell.innerText(), rows = Number(/(\d+) rows/.exec(await cell.getAttribute("title"))?.[1]);
 check("a share leads to as many rows as it says", Number(/of (\d+)/.exec(words)?.[1]) === rows, `${words}: ${rows}`);
